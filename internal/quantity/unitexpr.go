@@ -1,0 +1,477 @@
+package quantity
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"fettle/internal/diag"
+)
+
+// factor is one unit of an expression, raised to a power; times is the 100 of
+// "L/100 km".
+type factor struct {
+	u     unit
+	exp   int
+	times float64
+}
+
+func isWord(r rune) bool {
+	return unicode.IsLetter(r) || r >= '₀' && r <= '₉' || strings.ContainsRune("°%‰℃℉", r)
+}
+
+func isQuote(r rune) bool { return r != 0 && strings.ContainsRune("\"'″′’”", r) }
+
+// atUnit reports whether a unit may begin here: a sign of one, "1/min" or "/K".
+func (p *parser) atUnit() bool {
+	r, next := p.peek(), p.at(p.pos+1)
+	switch {
+	case isWord(r), isQuote(r):
+		return true
+	case r == '1' && next == '/', r == '/' && !isDigit(next):
+		return true
+	}
+	return false
+}
+
+// unit reads a unit expression and checks it against the kind. "lb/hp·h" is
+// read as written first, and with everything behind the stroke below it when
+// only that fits the kind.
+func (p *parser) unit() (unit, *Error) {
+	from := p.pos
+	u, err := p.expression(false)
+	if err != nil {
+		return u, err
+	}
+	end := p.pos
+	why := p.misfit(u, from)
+	if why == nil {
+		return p.adapt(u), nil
+	}
+	p.pos = from
+	if loose, err := p.expression(true); err == nil && p.misfit(loose, from) == nil {
+		return p.adapt(loose), nil
+	}
+	p.pos = end
+	return u, why
+}
+
+func (p *parser) expression(loose bool) (unit, *Error) {
+	from := p.pos
+	fs, err := p.factors(loose, false)
+	if err != nil {
+		return unit{}, err
+	}
+	u := compose(fs)
+	if u.factor == 0 || math.IsInf(u.factor, 0) || math.IsNaN(u.factor) {
+		return u, errorAt(from, p.pos, "", "the unit %q is out of all range", p.text(from, p.pos))
+	}
+	p.marker(&u)
+	return u, nil
+}
+
+// factors reads a product of units; below is set within a bracket.
+func (p *parser) factors(loose, within bool) ([]factor, *Error) {
+	var fs []factor
+	sign := 1
+	if p.peek() == '1' {
+		p.pos++
+	}
+	if p.peek() == '/' {
+		sign = -1
+		p.pos++
+		p.skipSpace()
+	}
+	for len(fs) < 12 {
+		part, err := p.part(loose, sign)
+		if err != nil {
+			return nil, err
+		}
+		fs = append(fs, part...)
+		if !loose || within {
+			sign = 1
+		}
+		more, divide := p.operator()
+		if !more {
+			break
+		}
+		if divide {
+			sign = -1
+		}
+	}
+	return fs, nil
+}
+
+// operator consumes what joins two units: a dot, a stroke, a space, "per".
+func (p *parser) operator() (more, divide bool) {
+	from := p.pos
+	p.skipSpace()
+	spaced := p.pos > from
+	r, next := p.peek(), p.at(p.pos+1)
+	switch {
+	case r == '/' && p.at(p.pos-1) != '+':
+		p.pos++
+		p.skipSpace()
+		return true, true
+	case strings.ContainsRune("·⋅•*×", r) && r != 0, (r == '.' || r == '-' || r == '‑') && isWord(next):
+		p.pos++
+		p.skipSpace()
+		return true, false
+	case strings.HasPrefix(string(p.in[p.pos:min(len(p.in), p.pos+4)]), "per ") && spaced:
+		p.pos += 4
+		p.skipSpace()
+		return true, true
+	case spaced && isWord(r):
+		if word, _ := p.word(p.pos); p.known(word) {
+			return true, false
+		}
+	}
+	p.pos = from
+	return false, false
+}
+
+// part reads one unit with its power, or a bracket.
+func (p *parser) part(loose bool, sign int) ([]factor, *Error) {
+	if p.peek() == '(' {
+		from := p.pos
+		p.pos++
+		p.skipSpace()
+		inner, err := p.factors(loose, true)
+		if err != nil {
+			return nil, err
+		}
+		if p.peek() != ')' {
+			return nil, errorAt(from, p.pos, "", "the bracket is not closed")
+		}
+		p.pos++
+		for i := range inner {
+			inner[i].exp *= sign
+			inner[i].times = math.Pow(inner[i].times, float64(sign))
+		}
+		return inner, nil
+	}
+	times := 1.0
+	if sign < 0 {
+		if n, end, ok := p.plainInt(p.pos); ok && n > 0 {
+			times, p.pos = n, end
+			p.skipSpace()
+		}
+	}
+	word, end := p.word(p.pos)
+	u, ok := lookup(word, p.info)
+	if !ok {
+		return nil, p.unknown(word, p.pos, end)
+	}
+	from := p.pos
+	p.pos = end
+	exp := p.power()
+	if u.alone && (exp != 1 || sign != 1) {
+		return nil, errorAt(from, p.pos, "", "%s can't stand in an expression of units", u.name)
+	}
+	return []factor{{u: u, exp: exp * sign, times: math.Pow(times, float64(sign))}}, nil
+}
+
+// word returns the unit's name at a place and where it ends: the longest known
+// phrase, else a run of letters.
+func (p *parser) word(from int) (string, int) {
+	rest := string(p.in[from:min(len(p.in), from+12)])
+	flat := normal(strings.Map(func(r rune) rune {
+		if isSpace(r) {
+			return ' '
+		}
+		return r
+	}, rest))
+	for _, ph := range phrases {
+		end := from + len([]rune(ph))
+		if strings.HasPrefix(flat, ph) && !isWord(p.at(end)) && !strings.ContainsRune("²³⁻", p.at(end)) {
+			return ph, end
+		}
+	}
+	i := from
+	if isQuote(p.at(i)) {
+		i++
+		if p.at(i) == '\'' && p.at(from) == '\'' {
+			i++
+		}
+		return p.text(from, i), i
+	}
+	for isWord(p.at(i)) {
+		i++
+	}
+	return p.text(from, i), i
+}
+
+func (p *parser) known(word string) bool {
+	_, ok := lookup(word, p.info)
+	return ok && word != ""
+}
+
+// power reads "²", "^2", "2" or "-1" directly behind a name.
+func (p *parser) power() int {
+	i := p.pos
+	if p.at(i) == '^' {
+		i++
+	}
+	text, end := p.signedInt(i)
+	n, err := strconv.Atoi(text)
+	if err != nil || n == 0 || n > 4 || n < -4 {
+		return 1
+	}
+	p.pos = end
+	return n
+}
+
+// marker reads "abs", "(a)", "gauge" or "(g)" behind a pressure.
+func (p *parser) marker(u *unit) {
+	if u.dim != (dim{-1, 1, -2}) || u.mark != "" {
+		return
+	}
+	from := p.pos
+	p.skipSpace()
+	rest := strings.ToLower(p.text(p.pos, p.pos+10))
+	for _, m := range []struct{ text, mark string }{
+		{"(absolute)", "abs"},
+		{"absolute", "abs"},
+		{"(abs)", "abs"},
+		{"abs", "abs"},
+		{"(a)", "abs"},
+		{"(gauge)", "gauge"},
+		{"gauge", "gauge"},
+		{"(g)", "gauge"},
+	} {
+		n := len(m.text)
+		if strings.HasPrefix(rest, m.text) && !isWord(p.at(p.pos+n)) {
+			p.pos += n
+			u.mark = m.mark
+			u.name += " " + m.mark
+			return
+		}
+	}
+	p.pos = from
+}
+
+// compose multiplies the factors out and spells the expression.
+func compose(fs []factor) unit {
+	if len(fs) == 1 && fs[0].exp == 1 && fs[0].times == 1 {
+		return fs[0].u
+	}
+	out := unit{factor: 1}
+	for _, f := range fs {
+		out.factor *= f.times * math.Pow(f.u.factor, float64(f.exp))
+		for i := range out.dim {
+			out.dim[i] += f.u.dim[i] * int8(f.exp)
+		}
+		if f.u.class != "" {
+			out.class = f.u.class
+		}
+	}
+	out.name = spell(fs)
+	return out
+}
+
+// spell writes units above and below the stroke: "lb/(hp·h)".
+func spell(fs []factor) string {
+	var above, below []string
+	for _, f := range fs {
+		if n := math.Abs(float64(f.exp)); f.exp > 0 {
+			above = append(above, raise(f.u.name, int(n)))
+		} else {
+			text := raise(f.u.name, int(n))
+			if f.times != 1 {
+				text = strconv.Itoa(int(math.Round(1/f.times))) + " " + text
+			}
+			below = append(below, text)
+		}
+	}
+	top := strings.Join(above, "·")
+	if top == "" {
+		top = "1"
+	}
+	switch bottom := strings.Join(below, "·"); {
+	case len(below) == 0:
+		return top
+	case strings.Contains(bottom, "·"):
+		return top + "/(" + bottom + ")"
+	default:
+		return top + "/" + bottom
+	}
+}
+
+func raise(name string, n int) string {
+	if n == 1 {
+		return name
+	}
+	if strings.ContainsAny(name, "²³·/ ") {
+		return "(" + name + ")" + string([]rune("⁰¹²³⁴")[n])
+	}
+	return name + string([]rune("⁰¹²³⁴")[n])
+}
+
+// fits reports whether a unit measures a kind.
+func (i *kindInfo) fits(u unit) bool {
+	switch {
+	case u.dim != i.dim, i.whole:
+		return false
+	case i.needs != "" && u.class != i.needs, i.bars != "" && u.class == i.bars:
+		return false
+	case u.gauge && !i.gauge:
+		return false
+	}
+	return true
+}
+
+// misfit says why a unit is wrong for the kind; nil when it is right.
+func (p *parser) misfit(u unit, from int) *Error {
+	switch {
+	case p.kind == RotationalSpeed && perMinute(u):
+		return nil
+	case p.kind == Pressure && u.mark == "abs":
+		return errorAt(from, p.pos, "write the pressure above the air outside",
+			"%s is an absolute pressure; a gauge pressure is due, e.g. %s", u.name, strings.Join(p.info.units, ", "))
+	case p.kind == AbsolutePressure && u.mark == "gauge":
+		return errorAt(from, p.pos, "add the pressure of the air outside",
+			"%s is a gauge pressure; an absolute pressure is due, e.g. %s", u.name, strings.Join(p.info.units, ", "))
+	case p.info.fits(u):
+		return nil
+	}
+	what := "measures nothing that is used here"
+	for _, k := range kindOrder {
+		if kinds[k].fits(u) {
+			what = "measures " + string(k)
+			if k == Ratio {
+				what = "makes a ratio"
+			}
+			break
+		}
+	}
+	eg := "; " + p.info.due() + " is due, e.g. " + strings.Join(p.info.units, ", ")
+	switch p.kind {
+	case Ratio:
+		eg = "; a ratio is due, e.g. 0.85 or 85 %"
+	case Count:
+		eg = "; a count is due, a whole number without unit"
+	}
+	return errorAt(from, p.pos, "", "%s %s%s", u.name, what, eg)
+}
+
+func perMinute(u unit) bool { return u.dim == dim{2: -1} && u.name == "1/min" }
+
+// adapt gives a unit the meaning it has within the kind: a difference of
+// temperatures has no offset, 1/min is a turn a minute.
+func (p *parser) adapt(u unit) unit {
+	switch {
+	case p.kind == TemperatureDifference && u.name == "°C":
+		return names["K"]
+	case p.kind == TemperatureDifference && u.name == "°F":
+		return names["Δ°F"]
+	case p.kind == RotationalSpeed && perMinute(u):
+		return names["rpm"]
+	}
+	return u
+}
+
+func (p *parser) unknown(word string, from, end int) *Error {
+	if word == "" {
+		end = min(from+1, len(p.in))
+		return errorAt(from, end, p.example("1"), "a unit is due, not %q", p.text(from, end))
+	}
+	hint := ""
+	if best, ok := nearest(word, p.info); ok {
+		hint = fmt.Sprintf("did you mean %q?", best)
+	} else if len(Units(p.kind)) > 0 {
+		hint = "use " + orList(Units(p.kind), 4)
+	}
+	return errorAt(from, end, hint, "unknown unit %q", word)
+}
+
+// nearest looks for the spelling meant, first among units of the kind.
+func nearest(word string, info *kindInfo) (string, bool) {
+	var fit, all []string
+	for name, u := range names {
+		if u.dim == info.dim && info.fits(u) {
+			fit = append(fit, name)
+		}
+		if len(name) > 2 {
+			all = append(all, name)
+		}
+	}
+	slices.Sort(fit)
+	slices.Sort(all)
+	for _, u := range fit {
+		if strings.EqualFold(u, word) {
+			return u, true
+		}
+	}
+	if len([]rune(word)) < 2 {
+		return "", false
+	}
+	if best, ok := diag.Nearest(word, fit); ok {
+		return best, true
+	}
+	return diag.Nearest(word, all)
+}
+
+// unitOf reads a canonical unit by itself.
+func unitOf(text string, k Kind) (unit, error) {
+	if text == "" {
+		return unit{factor: 1}, nil
+	}
+	if text == ":1" {
+		return unit{name: ":1", factor: 1}, nil
+	}
+	info := kinds[k]
+	if info == nil {
+		info = &kindInfo{}
+		if u, ok := names[text]; ok {
+			return u, nil
+		}
+	}
+	p := &parser{in: []rune(text), kind: k, info: info}
+	var u unit
+	var err *Error
+	if k == "" {
+		u, err = p.expression(false)
+	} else {
+		u, err = p.unit()
+	}
+	if err == nil {
+		err = p.checkEnd()
+	}
+	if err != nil {
+		return u, err
+	}
+	return u, nil
+}
+
+// FromSI converts a number in the coherent SI unit into a unit, given in any
+// spelling that [Parse] takes; a temperature in °C or °F is one on the scale,
+// not a difference.
+func FromSI(si float64, unitName string) (float64, error) {
+	u, err := unitOf(unitName, "")
+	if err != nil {
+		return 0, err
+	}
+	return u.fromSI(si), nil
+}
+
+// ToSI converts a number in a unit into the coherent SI unit of its kind.
+func ToSI(x float64, unitName string, k Kind) (float64, error) {
+	if _, ok := kinds[k]; !ok {
+		return 0, fmt.Errorf("there is no kind of quantity called %q", string(k))
+	}
+	if unitName == "" && !kinds[k].bare {
+		return 0, fmt.Errorf("no unit: %s is due", k.due())
+	}
+	u, err := unitOf(unitName, k)
+	if err != nil {
+		return 0, err
+	}
+	si := u.toSI(x)
+	if math.IsNaN(si) || math.IsInf(si, 0) {
+		return 0, fmt.Errorf("%v %s is not a figure", x, unitName)
+	}
+	return si, nil
+}

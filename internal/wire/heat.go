@@ -15,7 +15,7 @@ const (
 )
 
 // Conductor is one insulated copper wire.
-type Conductor struct{ AreaM2, OhmPerM20, OverallDiameterM float64 }
+type Conductor struct{ AreaM2, R20OhmPerM, OverallDiameterM float64 }
 
 // Check tells whether a conductor can be computed with: area, resistance and
 // diameter above 0, and insulation outside of the copper.
@@ -23,8 +23,8 @@ func (c Conductor) Check() error {
 	switch {
 	case !(c.AreaM2 > 0) || math.IsInf(c.AreaM2, 1):
 		return fmt.Errorf("conductor area %.4g mm² out of range, must be above 0", c.AreaM2*1e6)
-	case !(c.OhmPerM20 > 0) || math.IsInf(c.OhmPerM20, 1):
-		return fmt.Errorf("conductor resistance %.4g mΩ/m out of range, must be above 0", c.OhmPerM20*1e3)
+	case !(c.R20OhmPerM > 0) || math.IsInf(c.R20OhmPerM, 1):
+		return fmt.Errorf("conductor resistance %.4g mΩ/m out of range, must be above 0", c.R20OhmPerM*1e3)
 	case !(c.OverallDiameterM >= c.solidDiameterM()) || c.OverallDiameterM > 0.1:
 		return fmt.Errorf("overall diameter %.4g mm out of range %.4g … 100 mm for %.4g mm² of copper",
 			c.OverallDiameterM*1e3, c.solidDiameterM()*1e3, c.AreaM2*1e6)
@@ -117,7 +117,7 @@ func SteadyTempK(c Conductor, currentA, ambientK float64, bundleCount int, dutyF
 	copperK := func(surfaceK float64) (copper, excessWPerM float64) {
 		q := p.oneWPerM(surfaceK, ambientK, seaPa)
 		copper = surfaceK + q*p.insideKM
-		return copper, q - heat*ResistanceOhm(1, c.OhmPerM20, copper)
+		return copper, q - heat*ResistanceOhm(1, c.R20OhmPerM, copper)
 	}
 	if _, ex := copperK(hottestK); ex < 0 {
 		return 0, fmt.Errorf("wire of %.3g mm² with %.4g A in a bundle of %d has no settled temperature below 500 °C",
@@ -161,7 +161,7 @@ func ampacityAt(c Conductor, maxTempK, ambientK float64, bundleCount int, pressu
 	surface := root(ambientK, maxTempK, func(s float64) float64 {
 		return s + p.oneWPerM(s, ambientK, pressurePa)*p.insideKM - maxTempK
 	})
-	return math.Sqrt(p.oneWPerM(surface, ambientK, pressurePa) / ResistanceOhm(1, c.OhmPerM20, maxTempK)), nil
+	return math.Sqrt(p.oneWPerM(surface, ambientK, pressurePa) / ResistanceOhm(1, c.R20OhmPerM, maxTempK)), nil
 }
 
 // root finds where f crosses zero upwards between lo (f ≤ 0) and hi (f ≥ 0), to

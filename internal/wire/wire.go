@@ -4,7 +4,7 @@
 // survives a short circuit or an overload.
 //
 // Conventions: lengths are of the conductor, so a circuit counts out and back;
-// OhmPerM20 is the resistance of one metre at 20 °C; temperatures are absolute.
+// R20OhmPerM is the resistance of one metre at 20 °C; temperatures are absolute.
 // Start reading at [ResistanceOhm], then [Conductor] and [SteadyTempK].
 package wire
 
@@ -35,11 +35,11 @@ const (
 // Source: IEC 60028:1925, annealed copper; the same law reads
 // (234.5 + T)/254.5 in °C.
 // Errors: none
-func ResistanceOhm(lengthM, ohmPerM20, tempK float64) float64 {
-	return ohmPerM20 * lengthM * (1 + CopperPerK*(tempK-refK))
+func ResistanceOhm(lengthM, r20OhmPerM, tempK float64) float64 {
+	return r20OhmPerM * lengthM * (1 + CopperPerK*(tempK-refK))
 }
 
-// SolidOhmPerM20 returns the resistance of a metre of solid copper of an area at 20 °C.
+// SolidOhmPerM returns the resistance of a metre of solid copper of an area at 20 °C.
 //
 //	R′₂₀ = ρ₂₀/A
 //
@@ -49,7 +49,7 @@ func ResistanceOhm(lengthM, ohmPerM20, tempK float64) float64 {
 // Accuracy: exact for the standard's copper.
 // Source: IEC 60028:1925.
 // Errors: none
-func SolidOhmPerM20(areaM2 float64) float64 { return CopperOhmM / areaM2 }
+func SolidOhmPerM(areaM2 float64) float64 { return CopperOhmM / areaM2 }
 
 // DropV returns the voltage lost along a resistance.
 //

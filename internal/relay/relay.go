@@ -27,8 +27,8 @@ const refK = 293.15 // coil data are given at 20 °C
 // Accuracy: 0.2 % of the linear law; makers give coil resistance to ± 10 %.
 // Source: IEC 60028:1925, annealed copper.
 // Errors: none
-func CoilOhm(ohm20, windingK float64) float64 {
-	return ohm20 * (1 + CopperPerK*(windingK-refK))
+func CoilOhm(at20Ohm, windingK float64) float64 {
+	return at20Ohm * (1 + CopperPerK*(windingK-refK))
 }
 
 // CoilCurrentA returns the current of a relay coil at a voltage and winding temperature.
@@ -40,8 +40,8 @@ func CoilOhm(ohm20, windingK float64) float64 {
 // Accuracy: that of the coil resistance, ± 10 % in makers' data.
 // Source: Ohm's law with IEC 60028:1925.
 // Errors: none
-func CoilCurrentA(voltageV, ohm20, windingK float64) float64 {
-	return voltageV / CoilOhm(ohm20, windingK)
+func CoilCurrentA(voltageV, at20Ohm, windingK float64) float64 {
+	return voltageV / CoilOhm(at20Ohm, windingK)
 }
 
 // PullInV returns the voltage at which a relay pulls in, or by the same law lets go, when its winding is at a temperature.
@@ -81,10 +81,10 @@ func ReleaseV(release20V, windingK float64) float64 { return PullInV(release20V,
 // a cube relay (from memory).
 // Source: heat balance of a winding with IEC 60028:1925; contact heat left out.
 // Errors: none
-func WindingK(ambientK, voltageV, ohm20, thermalKPerW float64) float64 {
+func WindingK(ambientK, voltageV, at20Ohm, thermalKPerW float64) float64 {
 	// x(1 + α(a + x)) = h, with x the rise and a the ambient above 20 °C
 	a := 1 + CopperPerK*(ambientK-refK)
-	h := thermalKPerW * voltageV * voltageV / ohm20
+	h := thermalKPerW * voltageV * voltageV / at20Ohm
 	return ambientK + 2*h/(a+math.Sqrt(a*a+4*CopperPerK*h))
 }
 

@@ -108,8 +108,8 @@ func ColdOhm(ccaA float64) float64 { return (12.6 - 7.2) / ccaA }
 // Accuracy: ± 25 %: the temperature law is 40 % (−18 °C), 65 % (0 °C), 100 %
 // (27 °C) of cranking power drawn as one exponential, which gives 58 % at
 // 0 °C; the rise when discharged spreads from 0.2 to 1.
-// Source: rating by SAE J537; temperature and charge laws from memory of
-// battery makers' service literature.
+// Source: rating by SAE J537; power available against temperature as printed
+// in workshop literature (100, 65, 40 %); rise when discharged from memory.
 // Errors: rating, temperature or state of charge out of range.
 func InternalOhm(ccaA, tempK, socFrac float64) (float64, error) {
 	if !(ccaA > 0) || math.IsInf(ccaA, 1) {
@@ -124,7 +124,7 @@ func InternalOhm(ccaA, tempK, socFrac float64) (float64, error) {
 	return ColdOhm(ccaA) * math.Exp(-(tempK-coldK)/foldK) * (1 + 0.5*(1-socFrac)), nil
 }
 
-// CapacityAs returns the charge a battery gives at a temperature, of its capacity at 25 °C.
+// CapacityAS returns the charge a battery gives at a temperature, of its capacity at 25 °C.
 //
 //	C = C₂₅·(1 + 0.008 (T − 298.15))
 //
@@ -132,14 +132,14 @@ func InternalOhm(ccaA, tempK, socFrac float64) (float64, error) {
 // Accuracy: ± 0.2 %/K in the coefficient.
 // Source: 0.6 … 1 %/K in battery handbooks, from memory.
 // Errors: capacity or temperature out of range.
-func CapacityAs(capacity25As, tempK float64) (float64, error) {
-	if !(capacity25As > 0) || math.IsInf(capacity25As, 1) {
-		return 0, fmt.Errorf("battery capacity %.4g A·h out of range, must be above 0", capacity25As/3600)
+func CapacityAS(capacity25AS, tempK float64) (float64, error) {
+	if !(capacity25AS > 0) || math.IsInf(capacity25AS, 1) {
+		return 0, fmt.Errorf("battery capacity %.4g A·h out of range, must be above 0", capacity25AS/3600)
 	}
 	if !(tempK >= 243.15 && tempK <= 313.15) {
 		return 0, fmt.Errorf("battery temperature %.4g °C out of range -30 … 40 °C", tempK-273.15)
 	}
-	return capacity25As * (1 + 0.008*(tempK-refK)), nil
+	return capacity25AS * (1 + 0.008*(tempK-refK)), nil
 }
 
 // TimeToFlatS returns how long a steady current takes a battery from one state of charge to a lower one.
@@ -153,14 +153,14 @@ func CapacityAs(capacity25As, tempK float64) (float64, error) {
 // Accuracy: ± 20 %, that of an aged battery's capacity.
 // Source: conservation of charge.
 // Errors: an argument out of range.
-func TimeToFlatS(capacityAs, currentA, fromSocFrac, toSocFrac float64) (float64, error) {
-	if !(capacityAs > 0) || !(currentA > 0) || math.IsInf(capacityAs, 1) {
-		return 0, fmt.Errorf("battery capacity %.4g A·h and current %.4g A must both be above 0", capacityAs/3600, currentA)
+func TimeToFlatS(capacityAS, currentA, fromSocFrac, toSocFrac float64) (float64, error) {
+	if !(capacityAS > 0) || !(currentA > 0) || math.IsInf(capacityAS, 1) {
+		return 0, fmt.Errorf("battery capacity %.4g A·h and current %.4g A must both be above 0", capacityAS/3600, currentA)
 	}
 	if !(toSocFrac >= 0 && toSocFrac < fromSocFrac && fromSocFrac <= 1) {
 		return 0, fmt.Errorf("states of charge %.4g to %.4g out of range, must fall within 1 … 0", fromSocFrac, toSocFrac)
 	}
-	return capacityAs * (fromSocFrac - toSocFrac) / currentA, nil
+	return capacityAS * (fromSocFrac - toSocFrac) / currentA, nil
 }
 
 // PeukertS returns how long a full battery holds a current well above the one its capacity is rated at.
@@ -175,12 +175,12 @@ func TimeToFlatS(capacityAs, currentA, fromSocFrac, toSocFrac float64) (float64,
 // Accuracy: ± 15 % between a fifth and twenty times the rated current.
 // Source: W. Peukert, Elektrotechnische Zeitschrift 20 (1897).
 // Errors: an argument out of range.
-func PeukertS(capacityAs, ratedS, currentA, exponentRatio float64) (float64, error) {
-	if !(capacityAs > 0) || !(ratedS > 0) || !(currentA > 0) {
-		return 0, fmt.Errorf("battery capacity %.4g A·h, rated time %.4g h and current %.4g A must be above 0", capacityAs/3600, ratedS/3600, currentA)
+func PeukertS(capacityAS, ratedS, currentA, exponentRatio float64) (float64, error) {
+	if !(capacityAS > 0) || !(ratedS > 0) || !(currentA > 0) {
+		return 0, fmt.Errorf("battery capacity %.4g A·h, rated time %.4g h and current %.4g A must be above 0", capacityAS/3600, ratedS/3600, currentA)
 	}
 	if !(exponentRatio >= 1 && exponentRatio <= 1.5) {
 		return 0, fmt.Errorf("peukert exponent %.4g out of range 1 … 1.5", exponentRatio)
 	}
-	return ratedS * math.Pow(capacityAs/(currentA*ratedS), exponentRatio), nil
+	return ratedS * math.Pow(capacityAS/(currentA*ratedS), exponentRatio), nil
 }

@@ -3,7 +3,7 @@
 // current of a firing coil, and the dwell that the speed leaves.
 //
 // Conventions: the voltage is the one across the primary itself: supply less
-// the drops of loom and driver. Ohm and henry are those of the primary at its
+// the drops of loom and driver. Resistance and inductance are those of the primary at its
 // temperature, inductance taken constant (no saturation). Start reading at
 // [CurrentA], then [DwellS].
 package ignition
@@ -26,8 +26,8 @@ import (
 // than this late in the dwell.
 // Source: first-order R–L circuit, any text on circuit theory.
 // Errors: none
-func CurrentA(timeS, voltageV, ohm, henry float64) float64 {
-	return -voltageV / ohm * math.Expm1(-timeS*ohm/henry)
+func CurrentA(timeS, voltageV, ohm, inductanceH float64) float64 {
+	return -voltageV / ohm * math.Expm1(-timeS*ohm/inductanceH)
 }
 
 // DwellS returns the time a coil needs from no current to a target current.
@@ -41,8 +41,8 @@ func CurrentA(timeS, voltageV, ohm, henry float64) float64 {
 // Source: inverse of the first-order R–L charge curve, any text on circuit theory.
 // Errors: a coil or target out of range; a voltage that can never reach the
 // target, with the ceiling it can reach.
-func DwellS(targetA, voltageV, ohm, henry float64) (float64, error) {
-	if err := Check(ohm, henry); err != nil {
+func DwellS(targetA, voltageV, ohm, inductanceH float64) (float64, error) {
+	if err := Check(ohm, inductanceH); err != nil {
 		return 0, err
 	}
 	if !(targetA >= 0) || math.IsInf(targetA, 1) {
@@ -56,17 +56,17 @@ func DwellS(targetA, voltageV, ohm, henry float64) (float64, error) {
 		return 0, fmt.Errorf("target coil current %.4g A cannot be reached with %.4g V across %.4g Ω: the current ends at %.4g A",
 			targetA, voltageV, ohm, voltageV/ohm)
 	}
-	return -henry / ohm * math.Log1p(-x), nil
+	return -inductanceH / ohm * math.Log1p(-x), nil
 }
 
 // Check tells whether a coil's primary resistance and inductance are usable by
 // the functions of this package: both above 0 and finite.
-func Check(ohm, henry float64) error {
+func Check(ohm, inductanceH float64) error {
 	if !(ohm > 0) || math.IsInf(ohm, 1) {
 		return fmt.Errorf("coil primary resistance %.4g Ω out of range, must be above 0", ohm)
 	}
-	if !(henry > 0) || math.IsInf(henry, 1) {
-		return fmt.Errorf("coil primary inductance %.4g H out of range, must be above 0", henry)
+	if !(inductanceH > 0) || math.IsInf(inductanceH, 1) {
+		return fmt.Errorf("coil primary inductance %.4g H out of range, must be above 0", inductanceH)
 	}
 	return nil
 }
@@ -80,9 +80,9 @@ func Check(ohm, henry float64) error {
 // or less (common practice).
 // Source: energy of an inductor, any text on circuit theory.
 // Errors: none
-func EnergyJ(henry, currentA float64) float64 { return henry * currentA * currentA / 2 }
+func EnergyJ(inductanceH, currentA float64) float64 { return inductanceH * currentA * currentA / 2 }
 
-// ChargeC returns the charge drawn from the supply during one dwell.
+// ChargeCoulomb returns the charge drawn from the supply during one dwell.
 //
 //	q = ∫i dt = (V/R)·(t − τ(1 − exp(−t/τ)))
 //
@@ -92,8 +92,8 @@ func EnergyJ(henry, currentA float64) float64 { return henry * currentA * curren
 // Accuracy: exact for constant inductance.
 // Source: integral of the first-order R–L charge curve.
 // Errors: none
-func ChargeC(dwellS, voltageV, ohm, henry float64) float64 {
-	tau := henry / ohm
+func ChargeCoulomb(dwellS, voltageV, ohm, inductanceH float64) float64 {
+	tau := inductanceH / ohm
 	x := dwellS / tau
 	if x < 1e-4 { // the difference below loses its digits: series of x + expm1(−x)
 		return voltageV / ohm * tau * x * x / 2 * (1 - x/3 + x*x/12)
@@ -113,8 +113,8 @@ func ChargeC(dwellS, voltageV, ohm, henry float64) float64 {
 // dwell begins.
 // Source: integral of the first-order R–L charge curve over one spark period.
 // Errors: coil, dwell or rate out of range; dwell longer than the spark period.
-func AverageA(dwellS, voltageV, ohm, henry, sparksPerS float64) (float64, error) {
-	if err := Check(ohm, henry); err != nil {
+func AverageA(dwellS, voltageV, ohm, inductanceH, sparksPerS float64) (float64, error) {
+	if err := Check(ohm, inductanceH); err != nil {
 		return 0, err
 	}
 	if !(dwellS >= 0) || !(sparksPerS >= 0) || math.IsInf(dwellS, 1) || math.IsInf(sparksPerS, 1) {
@@ -123,7 +123,7 @@ func AverageA(dwellS, voltageV, ohm, henry, sparksPerS float64) (float64, error)
 	if dwellS*sparksPerS > 1 {
 		return 0, fmt.Errorf("dwell %.4g ms is longer than the spark period %.4g ms", dwellS*1e3, 1e3/sparksPerS)
 	}
-	return sparksPerS * ChargeC(dwellS, voltageV, ohm, henry), nil
+	return sparksPerS * ChargeCoulomb(dwellS, voltageV, ohm, inductanceH), nil
 }
 
 // AvailableDwellS returns the longest dwell that an engine speed leaves to one coil.

@@ -3,17 +3,9 @@ package starter
 import (
 	"fmt"
 	"math"
-)
 
-// Ended says how the search for the cranking speed ended: whether it settled,
-// in how many steps, with which residual torque relative to the load's, and why
-// not.
-type Ended struct {
-	OK       bool
-	Steps    int
-	Residual float64
-	Why      string
-}
+	"fettle/internal/figure"
+)
 
 const gearFrac = 0.90 // pinion to ring gear: common practice, 0.85 … 0.95
 
@@ -27,17 +19,17 @@ const gearFrac = 0.90 // pinion to ring gear: common practice, 0.85 … 0.95
 // Valid: a motor that passes its Check, source above 0 V, source resistance at
 // least 0, gear ratio 5 … 25, a load that does not fall faster with speed than
 // the starter's torque. An engine that does not turn has speed 0, the stalled
-// current, and an Ended that says so.
+// current, and a [figure.Ended] that says so.
 // Accuracy: ± 10 % of the speed beside that of the load. Mean torque only: the
 // speed dips at each compression.
 // Source: balance of torques; mesh efficiency common practice.
-// Errors: none; an argument out of range is told in Ended.
-func Crank(m Motor, sourceV, sourceOhm, gearRatio float64, loadTorqueNm func(speedRadPerS float64) float64) (speedRadPerS, currentA float64, ended Ended) {
+// Errors: none; an argument out of range is told in the [figure.Ended].
+func Crank(m Motor, sourceV, sourceOhm, gearRatio float64, loadTorqueNm func(speedRadPerS float64) float64) (speedRadPerS, currentA float64, ended figure.Ended) {
 	if err := m.Check(); err != nil {
-		return 0, 0, Ended{Why: err.Error()}
+		return 0, 0, figure.Ended{Why: err.Error()}
 	}
 	if !(sourceV > 0) || !(sourceOhm >= 0) || !(gearRatio >= 5 && gearRatio <= 25) {
-		return 0, 0, Ended{Why: fmt.Sprintf("cranking source %.4g V must be above 0, its resistance %.4g Ω at least 0, gear ratio %.4g within 5 … 25",
+		return 0, 0, figure.Ended{Why: fmt.Sprintf("cranking source %.4g V must be above 0, its resistance %.4g Ω at least 0, gear ratio %.4g within 5 … 25",
 			sourceV, sourceOhm, gearRatio)}
 	}
 	over := func(w float64) float64 {
@@ -45,7 +37,7 @@ func Crank(m Motor, sourceV, sourceOhm, gearRatio float64, loadTorqueNm func(spe
 	}
 	lo, hi := 0.0, 1.0
 	if f := over(0); !(f > 0) {
-		return 0, m.StallA(sourceV, sourceOhm), Ended{
+		return 0, m.StallA(sourceV, sourceOhm), figure.Ended{
 			Steps: 1, Residual: -f / math.Max(loadTorqueNm(0), 1e-9),
 			Why: fmt.Sprintf("the starter cannot turn the engine: it lacks %.3g N·m", -f),
 		}
@@ -53,7 +45,7 @@ func Crank(m Motor, sourceV, sourceOhm, gearRatio float64, loadTorqueNm func(spe
 	steps := 1
 	for ; over(hi) > 0; steps++ {
 		if lo, hi = hi, hi*2; hi > 4096 {
-			return 0, 0, Ended{Steps: steps, Residual: 1, Why: "the engine asks for less torque than the starter gives at any speed"}
+			return 0, 0, figure.Ended{Steps: steps, Residual: 1, Why: "the engine asks for less torque than the starter gives at any speed"}
 		}
 	}
 	for ; hi-lo > 1e-10*hi && steps < 200; steps++ {
@@ -65,7 +57,7 @@ func Crank(m Motor, sourceV, sourceOhm, gearRatio float64, loadTorqueNm func(spe
 	}
 	w := (lo + hi) / 2
 	res := math.Abs(over(w)) / math.Max(loadTorqueNm(w), 1e-9)
-	e := Ended{OK: res < 1e-6, Steps: steps, Residual: res}
+	e := figure.Ended{OK: res < 1e-6, Steps: steps, Residual: res}
 	if !e.OK {
 		e.Why = "the torque balance did not settle"
 	}

@@ -5,4 +5,684 @@ package formula
 import "fettle/internal/figure"
 
 // All lists every formula, sorted by ID.
-var All = []*figure.Formula{}
+var All = []*figure.Formula{
+	AlternatorEfficiencyFrac,
+	AlternatorHotOutputA,
+	AlternatorOutputA,
+	AlternatorSetV,
+	AlternatorShaftPowerW,
+	AlternatorShaftTorqueNm,
+	BatteryCapacityAS,
+	BatteryColdOhm,
+	BatteryInternalOhm,
+	BatteryOpenV,
+	BatteryPeukertS,
+	BatterySocFrac,
+	BatteryTimeToFlatS,
+	DcnetAverageAt,
+	DcnetCurrentAt,
+	DcnetCurveAt,
+	DcnetPowerAt,
+	DcnetResistanceAt,
+	DrawingCividisAt,
+	DrawingContrastRatio,
+	DrawingRGBLuminanceRatio,
+	FuseColdOhm,
+	FuseContinuousA,
+	FuseCurveHoldsWire,
+	FuseCurveOpenS,
+	FuseSmallest,
+	IgnitionAvailableDwellS,
+	IgnitionAverageA,
+	IgnitionChargeCoulomb,
+	IgnitionCurrentA,
+	IgnitionDwellS,
+	IgnitionEnergyJ,
+	QuantityParseTyre,
+	RelayCoilCurrentA,
+	RelayCoilOhm,
+	RelayContactDropV,
+	RelayLimitAtA,
+	RelayPullInV,
+	RelayReleaseV,
+	RelayWindingK,
+	StarterBenchMotor,
+	StarterCrank,
+	StarterLoadNm,
+	StarterMotorCurrentA,
+	StarterMotorStallA,
+	StarterMotorTorqueNm,
+	StarterOilViscosityPaS,
+	TableGridAt,
+	WireAWGAreaM2,
+	WireAWGDiameterM,
+	WireAdiabaticTimeS,
+	WireAmpacityA,
+	WireDropV,
+	WireOverloadWithstandS,
+	WireResistanceOhm,
+	WireSolidOhmPerM,
+	WireSteadyTempK,
+	WireWithstandASqrtSPerM2,
+}
+
+// AlternatorEfficiencyFrac documents alternator.EfficiencyFrac.
+var AlternatorEfficiencyFrac = &figure.Formula{
+	ID:       "alternator.EfficiencyFrac",
+	Returns:  "an alternator's efficiency from belt to terminal at a rotor speed under a good load",
+	Text:     "η = 0.65 up to 1800 rpm, 0.50 from 6000 rpm, straight between",
+	Valid:    "rotor speed above cut-in, current above a quarter of the rating.",
+	Accuracy: "± 0.07: excitation, diodes and copper take a third at low speed, iron and fan the rest at high speed.",
+	Source:   "common practice; \"in the vicinity of 50 %\" in D. Neacșu, Automotive Power Systems, 2020, chapter on starter and alternator.",
+}
+
+// AlternatorHotOutputA documents alternator.HotOutputA.
+var AlternatorHotOutputA = &figure.Formula{
+	ID:       "alternator.HotOutputA",
+	Returns:  "what is left of an alternator's output when the air around it is hot",
+	Text:     "I = I_25·(1 − 0.0022 (T − 298.15))",
+	Valid:    "−40 … 125 °C air around the alternator.",
+	Accuracy: "coefficient 0.0015 … 0.003 /K.",
+	Source:   "makers' hot curves at 90 … 100 °C show 80 … 90 % of the cold ones, from memory.",
+}
+
+// AlternatorOutputA documents alternator.OutputA.
+var AlternatorOutputA = &figure.Formula{
+	ID:       "alternator.OutputA",
+	Returns:  "the most current an alternator of a rating gives at a rotor speed, cold",
+	Text:     "I = I_R·(1 − exp(−(n − n₀)/n_c))/(1 − exp(−(n_R − n₀)/n_c)),  0 below n₀",
+	Where:    "where n₀ = 1000 rpm is the cut-in speed, n_c = 1000 rpm and n_R = 6000 rpm, where the rating is taken.",
+	Valid:    "rotor speed 0 … 18,000 rpm, rating above 0, near 13.5 V.",
+	Accuracy: "± 10 % of the rating: designs give 50 … 60 % at 1800 rpm; cut-in lies between 1000 and 1500 rpm.",
+	Source:   "ISO 8854 names the points (1500 and 6000 rpm); shape and constants common practice.",
+}
+
+// AlternatorSetV documents alternator.SetV.
+var AlternatorSetV = &figure.Formula{
+	ID:       "alternator.SetV",
+	Returns:  "the voltage the regulator holds when it is at a temperature",
+	Text:     "U = U₂₅ − 0.010 (T − 298.15)",
+	Where:    "where U₂₅ is its set voltage at 25 °C, 14.5 V for most (common practice).",
+	Valid:    "−30 … 120 °C at the regulator.",
+	Accuracy: "± 0.2 V; coefficient −7 … −10 mV/K, some modern regulators hold it flat or follow the controller.",
+	Source:   "common practice, 13.8 … 14.8 V warm; −0.1 V per 10 °C and 14.4 ± 0.3 V at 20 °C read in a marine engine's technical data.",
+}
+
+// AlternatorShaftPowerW documents alternator.ShaftPowerW.
+var AlternatorShaftPowerW = &figure.Formula{
+	ID:       "alternator.ShaftPowerW",
+	Returns:  "the power an alternator takes from the belt",
+	Text:     "P = U·I/η(n)",
+	Where:    "where η is EfficiencyFrac.",
+	Valid:    "voltage and current at least 0, speed above cut-in. With no current the true drag, some 50 … 150 W of fan and excitation, is not counted.",
+	Accuracy: "± 15 %, that of the efficiency.",
+	Source:   "energy balance; efficiency as there.",
+}
+
+// AlternatorShaftTorqueNm documents alternator.ShaftTorqueNm.
+var AlternatorShaftTorqueNm = &figure.Formula{
+	ID:       "alternator.ShaftTorqueNm",
+	Returns:  "the torque an alternator takes at its own shaft",
+	Text:     "M = U·I/(η(n)·ω)",
+	Where:    "where ω is the rotor speed and η is EfficiencyFrac.",
+	Valid:    "rotor speed above cut-in.",
+	Accuracy: "± 15 %, that of the efficiency.",
+	Source:   "energy balance; efficiency as there.",
+}
+
+// BatteryCapacityAS documents battery.CapacityAS.
+var BatteryCapacityAS = &figure.Formula{
+	ID:       "battery.CapacityAS",
+	Returns:  "the charge a battery gives at a temperature, of its capacity at 25 °C",
+	Text:     "C = C₂₅·(1 + 0.008 (T − 298.15))",
+	Valid:    "−30 … 40 °C; outside an error is returned.",
+	Accuracy: "± 0.2 %/K in the coefficient.",
+	Source:   "0.6 … 1 %/K in battery handbooks, from memory.",
+}
+
+// BatteryColdOhm documents battery.ColdOhm.
+var BatteryColdOhm = &figure.Formula{
+	ID:       "battery.ColdOhm",
+	Returns:  "the resistance of a full battery at −18 °C that its cold-cranking rating speaks for",
+	Text:     "R = (12.6 − 7.2)/I_CC",
+	Where:    "where I_CC is the current that holds 7.2 V for 30 s at −18 °C.",
+	Valid:    "SAE rating above 0 (EN and DIN ratings hold other voltages and must be converted first).",
+	Accuracy: "± 15 %: batteries exceed their rating, never miss it by much.",
+	Source:   "SAE J537 definition of cold-cranking current, as summarised in service literature; 12.6 V rest voltage common practice.",
+}
+
+// BatteryInternalOhm documents battery.InternalOhm.
+var BatteryInternalOhm = &figure.Formula{
+	ID:       "battery.InternalOhm",
+	Returns:  "the resistance that cranking sees in a battery of an SAE cold-cranking rating",
+	Text:     "R = (5.4/I_CC)·exp(−(T − 255.15)/49.1)·(1 + 0.5 (1 − s))",
+	Where:    "where s is the state of charge. The fall with temperature makes the cranking current at −18 °C 40 % of that at 27 °C.",
+	Valid:    "rating above 0, −30 … 60 °C, state of charge 0 … 1; outside an error is returned.",
+	Accuracy: "± 25 %: the temperature law is 40 % (−18 °C), 65 % (0 °C), 100 % (27 °C) of cranking power drawn as one exponential, which gives 58 % at 0 °C; the rise when discharged spreads from 0.2 to 1.",
+	Source:   "rating by SAE J537; power available against temperature as printed in workshop literature (100, 65, 40 %); rise when discharged from memory.",
+}
+
+// BatteryOpenV documents battery.OpenV.
+var BatteryOpenV = &figure.Formula{
+	ID:       "battery.OpenV",
+	Returns:  "the rest voltage of a flooded 12 V battery at a state of charge and temperature",
+	Text:     "U₀ = U₂₅(s) + 0.0012 (T − 298.15)",
+	Where:    "where U₂₅ runs straight between 11.89, 12.06, 12.24, 12.45 and 12.65 V at 0, 25, 50, 75 and 100 % state of charge s.",
+	Valid:    "state of charge 0 … 1, −40 … 80 °C; outside an error is returned.",
+	Accuracy: "± 0.1 V: published tables differ by that at low charge, and a surface charge adds more for hours after charging.",
+	Source:   "table common to battery makers' service literature, from memory; temperature coefficient 0.2 mV/K per cell, from memory.",
+}
+
+// BatteryPeukertS documents battery.PeukertS.
+var BatteryPeukertS = &figure.Formula{
+	ID:       "battery.PeukertS",
+	Returns:  "how long a full battery holds a current well above the one its capacity is rated at",
+	Text:     "t = H·(C/(I·H))^k",
+	Where:    "where H is the time the capacity is rated over (72,000 s for the twenty-hour rate) and k Peukert's exponent.",
+	Valid:    "all above 0, exponent 1 … 1.5 (flooded starter batteries 1.15 … 1.3, from memory); outside an error is returned.",
+	Accuracy: "± 15 % between a fifth and twenty times the rated current.",
+	Source:   "W. Peukert, Elektrotechnische Zeitschrift 20 (1897).",
+}
+
+// BatterySocFrac documents battery.SocFrac.
+var BatterySocFrac = &figure.Formula{
+	ID:       "battery.SocFrac",
+	Returns:  "the state of charge that a rested battery's voltage speaks for; the inverse of OpenV",
+	Text:     "s = U₂₅⁻¹(U₀ − 0.0012 (T − 298.15))",
+	Valid:    "rest voltages that OpenV gives, −40 … 80 °C; outside an error is returned.",
+	Accuracy: "± 0.15 of state of charge, from ± 0.1 V.",
+	Source:   "as for OpenV.",
+}
+
+// BatteryTimeToFlatS documents battery.TimeToFlatS.
+var BatteryTimeToFlatS = &figure.Formula{
+	ID:       "battery.TimeToFlatS",
+	Returns:  "how long a steady current takes a battery from one state of charge to a lower one",
+	Text:     "t = C·(s₁ − s₂)/I",
+	Where:    "where s₁ and s₂ are the states of charge at the start and end.",
+	Valid:    "capacity and current above 0, 0 ≤ s₂ < s₁ ≤ 1; outside an error is returned. Above the twenty-hour current, use PeukertS.",
+	Accuracy: "± 20 %, that of an aged battery's capacity.",
+	Source:   "conservation of charge.",
+}
+
+// DcnetAverageAt documents dcnet.Average.At.
+var DcnetAverageAt = &figure.Formula{
+	ID:       "dcnet.Average.At",
+	Returns:  "the mean current of a load that is on for a fraction of the time",
+	Text:     "I = d · I₁(U)",
+	Where:    "where d = DutyFrac and I₁ is the current of the model while it is on.",
+	Valid:    "DutyFrac 0 … 1; the network refuses others. The mean is what a fuse or battery sees; the ripple is not computed.",
+	Accuracy: "exact for a supply that is stiff over one period.",
+	Source:   "definition of the mean.",
+}
+
+// DcnetCurrentAt documents dcnet.Current.At.
+var DcnetCurrentAt = &figure.Formula{
+	ID:      "dcnet.Current.At",
+	Returns: "the current of a constant-current load",
+	Text: `I = I₀           where U ≥ U₀
+I = I₀ · U/U₀    where U < U₀`,
+	Where:    "where I₀ = CurrentA and U₀ = DropOutV.",
+	Valid:    "CurrentA 0 … 1e5 A, DropOutV 0 … 1e3 V; the network refuses others.",
+	Accuracy: "exact; at U₀ the slope is that above it.",
+	Source:   "definition.",
+}
+
+// DcnetCurveAt documents dcnet.Curve.At.
+var DcnetCurveAt = &figure.Formula{
+	ID:       "dcnet.Curve.At",
+	Returns:  "the current of a measured curve between its points",
+	Text:     "I = Iₖ + (Iₖ₊₁ − Iₖ) · (U − Uₖ)/(Uₖ₊₁ − Uₖ)",
+	Valid:    "between the first and the last point; outside as the type says.",
+	Accuracy: "exact at the points.",
+	Source:   "linear interpolation.",
+}
+
+// DcnetPowerAt documents dcnet.Power.At.
+var DcnetPowerAt = &figure.Formula{
+	ID:      "dcnet.Power.At",
+	Returns: "the current of a constant-power load",
+	Text: `I = P/U          where U ≥ U₀
+I = P · U/U₀²    where U < U₀`,
+	Where:    "where P = PowerW and U₀ = DropOutV.",
+	Valid:    "PowerW 0 … 1e6 W, DropOutV 0 … 1e3 V; the network refuses others.",
+	Accuracy: "exact; at U₀ the slope is that above it.",
+	Source:   "definition.",
+}
+
+// DcnetResistanceAt documents dcnet.Resistance.At.
+var DcnetResistanceAt = &figure.Formula{
+	ID:       "dcnet.Resistance.At",
+	Returns:  "the current of a resistance",
+	Text:     "I = U/R",
+	Valid:    "Ohm within 1e-7 … 1e10 Ω; the network refuses others.",
+	Accuracy: "exact.",
+	Source:   "Ohm's law.",
+}
+
+// DrawingCividisAt documents drawing.CividisAt.
+var DrawingCividisAt = &figure.Formula{
+	ID:      "drawing.CividisAt",
+	Returns: "the colour of the cividis scale at a fraction of it; below 0 and above 1 it keeps the end colours, which is what fixed ends mean",
+	Source:  "Nuñez, Anderton, Renslow, \"Optimizing colormaps with consideration for color vision deficiency to enable accurate interpretation of scientific data\", PLoS ONE 13(7), e0199239, 2018, table S1.",
+}
+
+// DrawingContrastRatio documents drawing.ContrastRatio.
+var DrawingContrastRatio = &figure.Formula{
+	ID:       "drawing.ContrastRatio",
+	Returns:  "the contrast of two colours, 1 … 21",
+	Text:     "(L₁ + 0.05) / (L₂ + 0.05)",
+	Where:    "where L₁ is the lighter of the two luminances.",
+	Valid:    "every pair of sRGB colours.",
+	Accuracy: "exact by definition.",
+	Source:   "W3C, Web Content Accessibility Guidelines 2.2, 2023, \"contrast ratio\".",
+}
+
+// DrawingRGBLuminanceRatio documents drawing.RGB.LuminanceRatio.
+var DrawingRGBLuminanceRatio = &figure.Formula{
+	ID:       "drawing.RGB.LuminanceRatio",
+	Returns:  "the relative luminance of a colour, 0 black … 1 white",
+	Text:     "L = 0.2126 R + 0.7152 G + 0.0722 B",
+	Where:    "where R, G, B are the linearised channels: c/12.92 up to 0.04045, else ((c + 0.055)/1.055)^2.4.",
+	Valid:    "every sRGB colour.",
+	Accuracy: "exact by definition.",
+	Source:   "W3C, Web Content Accessibility Guidelines 2.2, 2023, \"relative luminance\"; IEC 61966-2-1:1999.",
+}
+
+// FuseColdOhm documents fuse.ColdOhm.
+var FuseColdOhm = &figure.Formula{
+	ID:       "fuse.ColdOhm",
+	Returns:  "the resistance of a blade fuse of a rating at 25 °C and small current, without its holder",
+	Text:     "ln R = ln R₁ + (ln R₂ − ln R₁)·ln(I/I₁)/ln(I₂/I₁)",
+	Where:    "where 1 and 2 are the known ratings on either side.",
+	Valid:    "1 … 100 A; outside an error is returned. At rated current a fuse has some 1.3 … 1.5 times this.",
+	Accuracy: "± 20 % between makers.",
+	Source:   "typical makers' data, from memory (5 A 17.9 mΩ, 10 A 7.7 mΩ, 20 A 3.4 mΩ, 30 A 2.0 mΩ).",
+}
+
+// FuseContinuousA documents fuse.ContinuousA.
+var FuseContinuousA = &figure.Formula{
+	ID:       "fuse.ContinuousA",
+	Returns:  "the current that a blade fuse of a rating carries for good at an ambient temperature",
+	Text:     "I = 0.75·I_n·(1 − 0.0015 (T − 298.15))",
+	Valid:    "−40 … 125 °C around the fuse; the value outside has no meaning.",
+	Accuracy: "the factor lies between 0.75 and 0.80, the coefficient between 0.001 and 0.002 /K.",
+	Source:   "75 … 80 % common practice; temperature coefficient from memory, no authority found.",
+}
+
+// FuseCurveHoldsWire documents fuse.Curve.HoldsWire.
+var FuseCurveHoldsWire = &figure.Formula{
+	ID:       "fuse.Curve.HoldsWire",
+	Returns:  "whether a fuse of this window and a rating protects a wire, from overload to a bolted short; when not, the first current at which it fails",
+	Text:     "t_open,slowest(I) ≤ t_wire(I)  for every I from 1.35·I_n to I_short,  and 1.35·I_n ≤ I_z",
+	Where:    "where t_wire is [wire.Overload.WithstandS] and I_z the wire's ampacity: up to 1.35 times its rating a fuse may carry a current for good. The sweep's step is 1 %.",
+	Valid:    "rating and short-circuit current above 0, an overload that passes its Check; outside an error is returned. A short-circuit current below 1.35 times the rating leaves the fuse unable to open, and fails at that current unless the wire carries it for good.",
+	Accuracy: "on the safe side: slowest fuse, no heat in the wire's insulation.",
+	Source:   "ISO 8820-3 against IEC 60949, see there.",
+}
+
+// FuseCurveOpenS documents fuse.Curve.OpenS.
+var FuseCurveOpenS = &figure.Formula{
+	ID:       "fuse.Curve.OpenS",
+	Returns:  "the slowest or the fastest time in which a fuse of a rating opens at a current",
+	Text:     "ln t = ln t₁ + (ln t₂ − ln t₁)·ln(x/x₁)/ln(x₂/x₁)",
+	Where:    "where x is current over rating and 1 and 2 the standard's points on either side; beyond the last point t = t_n·(x_n/x)², the same I²t. Opens is false where the fuse need not open (slowest) or may not (fastest).",
+	Valid:    "rating above 0, current at least 0; outside an error is returned.",
+	Accuracy: "exact at the standard's points; between them makers' curves lie inside the straight line.",
+	Source:   "ISO 8820-3, see Blade.",
+}
+
+// FuseSmallest documents fuse.Smallest.
+var FuseSmallest = &figure.Formula{
+	ID:       "fuse.Smallest",
+	Returns:  "the smallest rating of RatingsA that carries a load for good at an ambient temperature; ok is false when none does",
+	Text:     "I_n ≥ I/(0.75·(1 − 0.0015 (T − 298.15)))",
+	Valid:    "−40 … 125 °C around the fuse.",
+	Accuracy: "that of ContinuousA.",
+	Source:   "as for ContinuousA.",
+}
+
+// IgnitionAvailableDwellS documents ignition.AvailableDwellS.
+var IgnitionAvailableDwellS = &figure.Formula{
+	ID:       "ignition.AvailableDwellS",
+	Returns:  "the longest dwell that an engine speed leaves to one coil",
+	Text:     "t = 2π/(ω·z) − t_off",
+	Where:    "where ω is the crankshaft's speed, z the sparks of this coil in one revolution (0.5 for a coil on each plug, 1 for a wasted-spark pair, half the cylinder count for a single coil) and t_off the shortest time for the spark to burn.",
+	Valid:    "speed and sparks per revolution above 0, off time at least 0, and a positive result; outside an error is returned.",
+	Accuracy: "exact at constant speed; a fast rise in speed shortens it by the rise within one period.",
+	Source:   "definition of the spark period.",
+}
+
+// IgnitionAverageA documents ignition.AverageA.
+var IgnitionAverageA = &figure.Formula{
+	ID:       "ignition.AverageA",
+	Returns:  "the mean supply current of one coil that dwells and fires at a rate",
+	Text:     "Ī = f·(V/R)·(t − τ(1 − exp(−t/τ)))",
+	Where:    "where f is the spark rate, t the dwell and τ = L/R.",
+	Valid:    "dwell × rate at most 1, dwell and rate at least 0; outside an error is returned.",
+	Accuracy: "exact for constant inductance and a coil that is empty when the dwell begins.",
+	Source:   "integral of the first-order R–L charge curve over one spark period.",
+}
+
+// IgnitionChargeCoulomb documents ignition.ChargeCoulomb.
+var IgnitionChargeCoulomb = &figure.Formula{
+	ID:       "ignition.ChargeCoulomb",
+	Returns:  "the charge drawn from the supply during one dwell",
+	Text:     "q = ∫i dt = (V/R)·(t − τ(1 − exp(−t/τ)))",
+	Where:    "where τ = L/R.",
+	Valid:    "dwell ≥ 0, resistance and inductance above 0 (see Check).",
+	Accuracy: "exact for constant inductance.",
+	Source:   "integral of the first-order R–L charge curve.",
+}
+
+// IgnitionCurrentA documents ignition.CurrentA.
+var IgnitionCurrentA = &figure.Formula{
+	ID:       "ignition.CurrentA",
+	Returns:  "the primary current a time after the driver closed on a discharged coil",
+	Text:     "i(t) = (V/R)·(1 − exp(−tR/L))",
+	Where:    "where V is the voltage across the primary, R its resistance and L its inductance.",
+	Valid:    "time ≥ 0, resistance and inductance above 0; other values give a meaningless number, so the coil is to be checked once with Check.",
+	Accuracy: "exact for constant inductance; a coil near saturation draws more than this late in the dwell.",
+	Source:   "first-order R–L circuit, any text on circuit theory.",
+}
+
+// IgnitionDwellS documents ignition.DwellS.
+var IgnitionDwellS = &figure.Formula{
+	ID:       "ignition.DwellS",
+	Returns:  "the time a coil needs from no current to a target current",
+	Text:     "t = −(L/R)·ln(1 − I·R/V)",
+	Valid:    "target current at least 0 and below the ceiling V/R, resistance and inductance above 0; outside an error is returned.",
+	Accuracy: "exact for constant inductance; the true inductance is known to some ± 20 % unless measured.",
+	Source:   "inverse of the first-order R–L charge curve, any text on circuit theory.",
+}
+
+// IgnitionEnergyJ documents ignition.EnergyJ.
+var IgnitionEnergyJ = &figure.Formula{
+	ID:       "ignition.EnergyJ",
+	Returns:  "the energy stored in the primary's field at a current",
+	Text:     "E = ½·L·i²",
+	Valid:    "any current, inductance ≥ 0.",
+	Accuracy: "exact for constant inductance. The spark receives about half of it or less (common practice).",
+	Source:   "energy of an inductor, any text on circuit theory.",
+}
+
+// QuantityParseTyre documents quantity.ParseTyre.
+var QuantityParseTyre = &figure.Formula{
+	ID:       "quantity.ParseTyre",
+	Returns:  "reads a metric tyre code, \"205/65R15\" or \"185R14\", with or without a letter for its use in front, C behind and a load index",
+	Text:     "D = d + 2 h,  h = w · aspect",
+	Where:    "where d is the rim diameter in whole inches of 25.4 mm and w the section width.",
+	Valid:    "width 105 … 455 mm, aspect 20 … 100 %, rim 8 … 30 in; outside an error is returned.",
+	Accuracy: "1 % of the diameter of a new unloaded tyre on its measuring rim (common practice); a code without aspect, 82 %, within 2 %.",
+	Source:   "ISO 4000-1, tyre designation and dimensions (from memory); 82 % common practice.",
+}
+
+// RelayCoilCurrentA documents relay.CoilCurrentA.
+var RelayCoilCurrentA = &figure.Formula{
+	ID:       "relay.CoilCurrentA",
+	Returns:  "the current of a relay coil at a voltage and winding temperature",
+	Text:     "I = V/(R₂₀·(1 + α₂₀(T − 293.15)))",
+	Valid:    "−40 … 180 °C winding temperature, coil resistance above 0; a parallel suppression resistor draws its own current besides.",
+	Accuracy: "that of the coil resistance, ± 10 % in makers' data.",
+	Source:   "Ohm's law with IEC 60028:1925.",
+}
+
+// RelayCoilOhm documents relay.CoilOhm.
+var RelayCoilOhm = &figure.Formula{
+	ID:       "relay.CoilOhm",
+	Returns:  "the resistance of a relay coil at its winding temperature",
+	Text:     "R = R₂₀·(1 + α₂₀(T − 293.15))",
+	Where:    "where α₂₀ = 0.00393 /K.",
+	Valid:    "−40 … 180 °C winding temperature.",
+	Accuracy: "0.2 % of the linear law; makers give coil resistance to ± 10 %.",
+	Source:   "IEC 60028:1925, annealed copper.",
+}
+
+// RelayContactDropV documents relay.ContactDropV.
+var RelayContactDropV = &figure.Formula{
+	ID:       "relay.ContactDropV",
+	Returns:  "the voltage lost across a closed contact",
+	Text:     "U = I·R",
+	Valid:    "any current the contact may carry; contact resistance at least 0.",
+	Accuracy: "contact resistance spreads widely: one data sheet gives 1.5 mΩ typical and 20 mΩ at most.",
+	Source:   "Ohm's law.",
+}
+
+// RelayLimitAtA documents relay.Limit.AtA.
+var RelayLimitAtA = &figure.Formula{
+	ID:       "relay.Limit.AtA",
+	Returns:  "the continuous current that a contact may carry at an ambient temperature",
+	Text:     "I = I₁ + (I₂ − I₁)(T − T₁)/(T₂ − T₁)",
+	Where:    "where 1 and 2 are the published rows on either side. Below the first row the first row's current holds: makers give no credit for cold.",
+	Valid:    "up to the last row's temperature; above it an error is returned.",
+	Accuracy: "exact at the rows; makers' curves between them bend downwards slightly, so that the straight line is within some 5 %.",
+	Source:   "linear interpolation of the maker's published rows.",
+}
+
+// RelayPullInV documents relay.PullInV.
+var RelayPullInV = &figure.Formula{
+	ID:       "relay.PullInV",
+	Returns:  "the voltage at which a relay pulls in, or by the same law lets go, when its winding is at a temperature",
+	Text:     "V(T) = V₂₀·(1 + α₂₀(T − 293.15))",
+	Where:    "because the ampere-turns that move the armature stay the same while the winding's resistance rises.",
+	Valid:    "−40 … 180 °C winding temperature.",
+	Accuracy: "a few per cent: springs and iron are taken as constant.",
+	Source:   "IEC 60028:1925 and constant ampere-turns (common practice in relay makers' application notes).",
+}
+
+// RelayReleaseV documents relay.ReleaseV.
+var RelayReleaseV = &figure.Formula{
+	ID:       "relay.ReleaseV",
+	Returns:  "the voltage at which a relay lets go when its winding is at a temperature",
+	Text:     "V(T) = V₂₀·(1 + α₂₀(T − 293.15))",
+	Valid:    "−40 … 180 °C winding temperature.",
+	Accuracy: "as for PullInV.",
+	Source:   "as for PullInV.",
+}
+
+// RelayWindingK documents relay.WindingK.
+var RelayWindingK = &figure.Formula{
+	ID:       "relay.WindingK",
+	Returns:  "the winding temperature of an energised coil, once settled",
+	Text:     "T = T_a + ϑ·V²/R(T),  solved in closed form",
+	Where:    "where ϑ is the coil's thermal resistance to ambient.",
+	Valid:    "ambient −40 … 125 °C, voltage at least 0, coil resistance above 0, thermal resistance at least 0.",
+	Accuracy: "± 20 %, that of the thermal resistance, typically 40 … 70 K/W for a cube relay (from memory).",
+	Source:   "heat balance of a winding with IEC 60028:1925; contact heat left out.",
+}
+
+// StarterBenchMotor documents starter.Bench.Motor.
+var StarterBenchMotor = &figure.Formula{
+	ID:       "starter.Bench.Motor",
+	Returns:  "the permanent-magnet motor that a bench test describes",
+	Text:     "R = (U_k − U_b)/I_k,  Φ = (U_0 − U_b − I_0·R)/ω_0,  M_l = Φ·I_k − M_k",
+	Where:    "where k is the locked and 0 the free test. The friction is the one under load, found from the locked test; that of the free test is Φ·I_0.",
+	Valid:    "all above 0, and a friction of 0 … 60 % of the locked torque's electrical value; outside an error is returned.",
+	Accuracy: "as good as the test: limits printed in service data (greatest current, least speed) describe no one motor.",
+	Source:   "steady equation of the direct-current motor.",
+}
+
+// StarterCrank documents starter.Crank.
+var StarterCrank = &figure.Formula{
+	ID:       "starter.Crank",
+	Returns:  "the crankshaft speed at which a starter's torque balances the engine's, and the current it draws",
+	Text:     "i·η·M(I(U, i·ω)) = M_load(ω)",
+	Where:    "where i is ring gear over pinion, η = 0.90 the mesh's efficiency and M, I those of Motor.",
+	Valid:    "a motor that passes its Check, source above 0 V, source resistance at least 0, gear ratio 5 … 25, a load that does not fall faster with speed than the starter's torque. An engine that does not turn has speed 0, the stalled current, and a [figure.Ended] that says so.",
+	Accuracy: "± 10 % of the speed beside that of the load. Mean torque only: the speed dips at each compression.",
+	Source:   "balance of torques; mesh efficiency common practice.",
+}
+
+// StarterLoadNm documents starter.LoadNm.
+var StarterLoadNm = &figure.Formula{
+	ID:       "starter.LoadNm",
+	Returns:  "the mean torque that cranking an engine takes at its crankshaft",
+	Text:     "M = (p₀ + b·√(μ·ω))·V_d/(4π)",
+	Where:    "where V_d is the displacement, μ the oil's viscosity, p₀ = 2.0 bar what compression, rings, valve gear and unheated pumping take, and b = 0.5 bar/√Pa what the oil films take.",
+	Valid:    "four-stroke petrol engines of 0.5 … 8 L, oil 0.005 … 10 Pa·s, speed 0 … 60 rad/s; the caller checks these once.",
+	Accuracy: "± 30 %. It gives 18 N·m per litre hot, 25 at 20 °C and about 47 at −20 °C with oil for that climate.",
+	Source:   "form after hydrodynamic bearings under constant load (Heywood, Internal Combustion Engine Fundamentals, 1988, section 13.4); both constants from memory of cranking tests, ± 30 %.",
+}
+
+// StarterMotorCurrentA documents starter.Motor.CurrentA.
+var StarterMotorCurrentA = &figure.Formula{
+	ID:       "starter.Motor.CurrentA",
+	Returns:  "the current of a starter motor at a supply voltage and pinion speed",
+	Text:     "U − U_b = I·R + Φ(I)·ω,  Φ(I) = Φ₀·I/(I + I_s)",
+	Where:    "where Φ is the flux: constant Φ₀ with permanent magnets (I_s = 0), rising with current in a series field; solved in closed form. Series resistance outside the motor is added to the source: sourceOhm.",
+	Valid:    "a motor that passes its Check, speed at least 0, source at least the brush drop (below it the current is 0, and a magnet motor driven faster than its no-load speed would generate: 0 as well, for the pinion overruns).",
+	Accuracy: "± 10 %: armature reaction and heating of the winding left out.",
+	Source:   "steady equation of the direct-current motor; flux law of Frölich; any text on electrical machines.",
+}
+
+// StarterMotorStallA documents starter.Motor.StallA.
+var StarterMotorStallA = &figure.Formula{
+	ID:       "starter.Motor.StallA",
+	Returns:  "the current of a starter motor held still",
+	Text:     "I = (U − U_b)/(R + R_source)",
+	Valid:    "a motor that passes its Check; 0 below the brush drop.",
+	Accuracy: "± 10 %, cold; less once the winding is hot.",
+	Source:   "steady equation of the direct-current motor at no speed.",
+}
+
+// StarterMotorTorqueNm documents starter.Motor.TorqueNm.
+var StarterMotorTorqueNm = &figure.Formula{
+	ID:       "starter.Motor.TorqueNm",
+	Returns:  "the torque at the pinion of a starter motor at a current",
+	Text:     "M = Φ(I)·I − M_l",
+	Where:    "where Φ is as in Motor.CurrentA and M_l the friction; negative when the current does not overcome friction.",
+	Valid:    "a motor that passes its Check, current at least 0.",
+	Accuracy: "± 10 %.",
+	Source:   "energy balance of the direct-current motor.",
+}
+
+// StarterOilViscosityPaS documents starter.Oil.ViscosityPaS.
+var StarterOilViscosityPaS = &figure.Formula{
+	ID:       "starter.Oil.ViscosityPaS",
+	Returns:  "the dynamic viscosity of an engine oil at a temperature",
+	Text:     "log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T,  μ = ν·ρ₁₅·(1 − 0.0007 (T − 288.15))",
+	Where:    "where ν is in mm²/s and A and B come from the values at 40 and 100 °C.",
+	Valid:    "−30 … 150 °C; outside an error is returned.",
+	Accuracy: "exact at 40 and 100 °C, 5 % between; below 0 °C within a factor of 1.5, where multigrade oils thicken by their wax and thin by shear.",
+	Source:   "ASTM D341 (Ubbelohde–Walther); thermal expansion 0.0007 /K common practice.",
+}
+
+// TableGridAt documents table.Grid.At.
+var TableGridAt = &figure.Formula{
+	ID:       "table.Grid.At",
+	Returns:  "the value of the grid at a place, interpolated between the four cells around it; an absent axis ignores its argument",
+	Text:     "z = (1−u)(1−v) z₀₀ + u(1−v) z₁₀ + (1−u)v z₀₁ + u v z₁₁",
+	Where:    "where u = (x − x₀)/(x₁ − x₀) and v = (y − y₀)/(y₁ − y₀) within the cell.",
+	Valid:    "within the axes; outside an error is returned.",
+	Accuracy: "exact for a function linear in each axis; else h²/8 times the second derivative along each axis of step h.",
+	Source:   "Press, Teukolsky, Vetterling, Flannery, Numerical Recipes, 3rd ed. 2007, section 3.6.",
+}
+
+// WireAWGAreaM2 documents wire.AWGAreaM2.
+var WireAWGAreaM2 = &figure.Formula{
+	ID:       "wire.AWGAreaM2",
+	Returns:  "the copper area of a solid wire of an American gauge",
+	Text:     "A = π/4·(0.127 mm)²·92^((36 − n)/19.5)",
+	Where:    "where n is the gauge: 0 for 1/0, −1 for 2/0, −2 for 3/0, −3 for 4/0.",
+	Valid:    "gauge −3 … 40; outside an error is returned.",
+	Accuracy: "exact by definition. Automotive cable sold by gauge after SAE J1128 has only 89 … 95 % of this area.",
+	Source:   "ASTM B258.",
+}
+
+// WireAWGDiameterM documents wire.AWGDiameterM.
+var WireAWGDiameterM = &figure.Formula{
+	ID:       "wire.AWGDiameterM",
+	Returns:  "the diameter of a solid wire of an American gauge",
+	Text:     "d = 0.127 mm·92^((36 − n)/39)",
+	Where:    "where n is the gauge: 0 for 1/0, −1 for 2/0, −2 for 3/0, −3 for 4/0.",
+	Valid:    "gauge −3 … 40; outside an error is returned.",
+	Accuracy: "exact by definition; tables round to the mil.",
+	Source:   "ASTM B258.",
+}
+
+// WireAdiabaticTimeS documents wire.AdiabaticTimeS.
+var WireAdiabaticTimeS = &figure.Formula{
+	ID:       "wire.AdiabaticTimeS",
+	Returns:  "the time a current takes to heat a copper conductor from one temperature to another when no heat escapes",
+	Text:     "t = (k·A/I)²",
+	Where:    "where k is WithstandASqrtSPerM2.",
+	Valid:    "area and current above 0, and a result of at most 5 s; outside an error is returned.",
+	Accuracy: "± 2 % below 1 s; on the safe side up to 5 s, because heat escapes.",
+	Source:   "IEC 60949; IEC 60724; IEC 60364-5-54.",
+}
+
+// WireAmpacityA documents wire.AmpacityA.
+var WireAmpacityA = &figure.Formula{
+	ID:       "wire.AmpacityA",
+	Returns:  "the current that holds a wire's copper at a temperature in still air",
+	Text:     "I = √(q′/R′(T)),  n·q′ = π(Nu·k·(T_s − T_a) + D·ε·σ(T_s⁴ − T_a⁴)),  T = T_s + q′·(ln(d_o/d_i)/(2πλ) + n/(4πλ_b))",
+	Where:    "where T is the copper's greatest temperature and the rest reads as in SteadyTempK; the current is continuous and all n wires carry it.",
+	Valid:    "ambient −60 … 200 °C, 1 … 200 wires, greatest temperature above ambient and at most 500 °C; outside an error is returned.",
+	Accuracy: "± 5 % for one wire in still air, ± 15 % in a bundle. Tables for vehicles and boats lie below it by their margin.",
+	Source:   "as for SteadyTempK.",
+}
+
+// WireDropV documents wire.DropV.
+var WireDropV = &figure.Formula{
+	ID:       "wire.DropV",
+	Returns:  "the voltage lost along a resistance",
+	Text:     "U = I·R",
+	Valid:    "any current and resistance.",
+	Accuracy: "exact.",
+	Source:   "Ohm's law.",
+}
+
+// WireOverloadWithstandS documents wire.Overload.WithstandS.
+var WireOverloadWithstandS = &figure.Formula{
+	ID:       "wire.Overload.WithstandS",
+	Returns:  "how long a wire stands a current: for good up to its ampacity (infinite), else until its insulation has its limit",
+	Text:     "t = max(τ·ln((ϑ∞ − ϑ₀)/(ϑ∞ − ϑ_z)), min(5 s, (k·A/I)²))",
+	Where:    "where ϑ are rises above ambient: ϑ₀ at the start, ϑ_z at the insulation's limit for life, ϑ∞ = ϑ_z·(I/I_z)² the one the current would settle at; τ = c·A·ϑ_z/(I_z²·R′) is the time constant of the copper alone, with c = 3.45·10⁶ J/(m³·K) and R′ the resistance per metre of solid copper at the limit; k leads from the start to the short-time limit.",
+	Valid:    "an Overload that passes its Check, current at least 0. The time is infinite at and below ampacity.",
+	Accuracy: "on the safe side by some 30 % in the overload range, because the insulation's own heat is left out.",
+	Source:   "first-order heating after IEC 60853-2 with one time constant; IEC 60949 for the short time.",
+}
+
+// WireResistanceOhm documents wire.ResistanceOhm.
+var WireResistanceOhm = &figure.Formula{
+	ID:       "wire.ResistanceOhm",
+	Returns:  "the resistance of a copper conductor of a length at a temperature",
+	Text:     "R = R′₂₀·l·(1 + α₂₀(T − 293.15))",
+	Where:    "where R′₂₀ is the resistance per metre at 20 °C and α₂₀ = 0.00393 /K for annealed copper.",
+	Valid:    "−60 … 200 °C conductor temperature, length and resistance at least 0.",
+	Accuracy: "0.1 % of the linear law over the range; a wire's own resistance may lie some 10 % below its standard's greatest.",
+	Source:   "IEC 60028:1925, annealed copper; the same law reads (234.5 + T)/254.5 in °C.",
+}
+
+// WireSolidOhmPerM documents wire.SolidOhmPerM.
+var WireSolidOhmPerM = &figure.Formula{
+	ID:       "wire.SolidOhmPerM",
+	Returns:  "the resistance of a metre of solid copper of an area at 20 °C",
+	Text:     "R′₂₀ = ρ₂₀/A",
+	Where:    "where ρ₂₀ = 1.7241·10⁻⁸ Ω·m.",
+	Valid:    "area above 0. Stranded wire has 5 … 12 % more for its nominal area.",
+	Accuracy: "exact for the standard's copper.",
+	Source:   "IEC 60028:1925.",
+}
+
+// WireSteadyTempK documents wire.SteadyTempK.
+var WireSteadyTempK = &figure.Formula{
+	ID:       "wire.SteadyTempK",
+	Returns:  "the temperature of a wire's copper once it has settled under a current in still air",
+	Text:     "n·f·I²·R′(T) = π(Nu·k·(T_s − T_a) + D·ε·σ(T_s⁴ − T_a⁴)),  T = T_s + f·I²·R′(T)·(ln(d_o/d_i)/(2πλ) + n/(4πλ_b))",
+	Where:    "where n is the number of like wires in the bundle that all carry the current, f the share of the time it flows (or, for pulses, mean square over peak square), R′ the resistance per metre at the copper's temperature, Nu the Nusselt number of a horizontal cylinder (Churchill and Chu), k the air's conductivity at film temperature, D the diameter of wire or bundle, ε = 0.9, λ = 0.2 W/(m·K) in the insulation of diameters d_i to d_o and λ_b = 0.15 W/(m·K) across a bundle of more than three.",
+	Valid:    "ambient −60 … 200 °C, 1 … 200 wires, duty above 0 up to 1, result below 500 °C; outside an error is returned. Sea level, no draught, no sun.",
+	Accuracy: "± 10 % of the rise from the correlation for one wire; ± 30 % in a bundle. Wire on or behind panels or in conduit runs hotter.",
+	Source:   "S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1049; air by U.S. Standard Atmosphere 1976; radiation by Stefan and Boltzmann.",
+}
+
+// WireWithstandASqrtSPerM2 documents wire.WithstandASqrtSPerM2.
+var WireWithstandASqrtSPerM2 = &figure.Formula{
+	ID:       "wire.WithstandASqrtSPerM2",
+	Returns:  "the short-circuit constant k of a copper conductor between two temperatures",
+	Text:     "k = 226·10⁶·√ln((234.5 + t_f)/(234.5 + t_i))",
+	Where:    "where t_i and t_f are the first and the last temperature in °C; in A·√s/m² (10⁶ of them are one A·√s/mm²).",
+	Valid:    "−60 °C ≤ first < last ≤ 1083 °C, where copper melts; outside an error is returned.",
+	Accuracy: "± 1 %, that of the mean heat capacity.",
+	Source:   "IEC 60949; IEC 60364-5-54, annex A.",
+}

@@ -3,6 +3,7 @@ package fettle_test
 import (
 	"go/ast"
 	"go/doc/comment"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -17,6 +18,9 @@ func TestFormulasShowTheirWorking(t *testing.T) {
 // beginning of a line. "Errors: none" is said where none can come.
 var formulaHeadings = []string{"Valid:", "Accuracy:", "Source:", "Errors:"}
 
+// The comments are shown on the pages, so that their numbers look as all do.
+var comma = regexp.MustCompile(`\b\d{1,3},\d{3}\b`)
+
 // checkFormulas looks at every function of a solver that returns a number with
 // a unit, and at every such function elsewhere that claims a source.
 func checkFormulas(tr *tree) (misses []string) {
@@ -29,6 +33,9 @@ func checkFormulas(tr *tree) (misses []string) {
 			doc := d.Doc.Text()
 			if !solver && !hasHeading(doc, "Source:") {
 				return
+			}
+			if m := comma.FindString(doc); m != "" {
+				misses = append(misses, tr.miss(d.Pos(), "%s.%s says %q: a comma in a number is read as a decimal sign by half of those who see it; write a thin space (U+2009)", s.file.Name.Name, name, m))
 			}
 			var lacks []string
 			if !hasCode(doc) {

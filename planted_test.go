@@ -93,11 +93,12 @@ func TestPlantedFaults(t *testing.T) {
 				strings.Replace(goodFormula, "//\tR = ρ l / A\n", "// R = ρ l / A\n", 1) + "func FlatOhm() (ohm float64) { return 1 * 2 }\n" +
 				"func (w Wire) LengthM() float64 { return w.lengthM }\n" +
 				"func (w Wire) TwiceM() float64 { return 2 * w.lengthM }\n" +
+				strings.Replace(goodFormula, "any length", "up to 1,000 m", 1) + "func CommaOhm() float64 { return 1 * 2 }\n" +
 				"func Name() string { return `` }\n",
 			"internal/balance/a.go\npackage balance\nfunc PlainV() float64 { return 1 * 2 }\n// HalfV returns it.\n//\n// Source: a book.\nfunc HalfV() float64 { return 1 * 2 }\n",
 		}, []string{
 			"wire.BareOhm lacks the formula, Valid:, Accuracy:, Source:, Errors:", "wire.PartOhm lacks Accuracy:", "wire.FlatOhm lacks the formula",
-			"wire.Wire.TwiceM lacks", "balance.HalfV lacks the formula, Valid:, Accuracy:, Errors:",
+			"wire.Wire.TwiceM lacks", "wire.CommaOhm says \"1,000\"", "balance.HalfV lacks the formula, Valid:, Accuracy:, Errors:",
 		}},
 		{"units", units, []string{
 			"internal/wire/a.go\npackage wire\n" + `

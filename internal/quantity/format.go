@@ -69,10 +69,7 @@ func spreadDecimals(bound float64) int {
 	if lead < 1.95 {
 		return max(0, 1-e)
 	}
-	if lead >= 9.5 {
-		e++
-	}
-	return max(0, -e)
+	return max(0, -e) // 9.5 and more prints as two figures, "0.10" or "10"
 }
 
 // FormatFrac prints a chance in per cent, never 0 % or 100 %: n is the number
@@ -141,9 +138,13 @@ func figureIn(si float64, u unit, digits int) string {
 	return decimal(x, decimals(x, u.name, digits))
 }
 
+// finest bounds the decimals: 17 figures of the least number not printed as a
+// power of ten.
+const finest = 21
+
 // decimals is how many decimals show the wanted significant figures.
 func decimals(x float64, unitName string, digits int) int {
-	most := 17
+	most := finest
 	if digits <= 0 {
 		digits = 3
 		if m, ok := places[unitName]; ok {
@@ -156,7 +157,7 @@ func decimals(x float64, unitName string, digits int) int {
 	if x == 0 {
 		return min(most, digits-1)
 	}
-	d := min(17, digits-1-exponentOf(x, digits))
+	d := min(finest, digits-1-exponentOf(x, digits))
 	if most < d && math.Abs(x) < math.Pow(10, -float64(most)) {
 		most = d // a small figure is not rounded away
 	}

@@ -80,6 +80,10 @@ func roomOf(name string) string {
 	return parts[0]
 }
 
+// forTests reports whether a folder holds a package for tests alone, as httptest
+// is one: its name ends in test.
+func forTests(dir string) bool { return strings.HasSuffix(dir, "test") }
+
 // house is the repository, read once.
 var house = sync.OnceValues(func() (*tree, []string) {
 	tr := &tree{fset: token.NewFileSet()}

@@ -23,9 +23,10 @@ var order = []tier{
 		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", // electrics
 	}},
 	{"text", []string{"folder", "buildfile"}},
-	{"vehicle", []string{"catalogue", "design"}},
+	{"parts", []string{"catalogue", "design"}},
 	{"loom", []string{"loom"}},
 	{"balance", []string{"balance"}},
+	{"vehicle", []string{"vehicle"}}, // design and loom, made into what balance solves
 	{"rule", []string{"rule"}},
 	{"calibrate", []string{"calibrate"}},
 	{"spine", []string{"run"}},
@@ -101,6 +102,8 @@ func checkOrder(tr *tree) (misses []string) {
 			}
 			to := roomOf(local)
 			switch {
+			case forTests(local):
+				misses = append(misses, tr.miss(imp.Pos(), "imports %s, which is for tests", name))
 			case to == s.room || unplaced[to]:
 			case rank(to) < 0:
 				misses = append(misses, tr.miss(imp.Pos(), "imports %s, whose room %q is not in the order", name, to))

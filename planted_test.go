@@ -24,6 +24,7 @@ func plant(t *testing.T, sources ...string) *tree {
 // its neighbour that is right. Every string of want must stand in exactly one
 // miss, and there must be no other miss.
 func TestPlantedFaults(t *testing.T) {
+	formulas := func(tr *tree) []string { misses, _ := checkFormulas(tr, nil); return misses }
 	units := func(tr *tree) []string { misses, _ := checkUnits(tr, nil); return misses }
 	for _, row := range []struct {
 		name  string
@@ -49,7 +50,13 @@ func TestPlantedFaults(t *testing.T) {
 			"internal/drawing/a.go\npackage drawing\nimport (\n\"fettle/internal/typeface\"\n\"fettle/internal/loom\"\n)\n",
 		}, []string{"formula imports diag, but", "a.go:4: drawing imports loom, but"}},
 
+		{"order: for tests", checkOrder, []string{
+			"internal/buildfile/badtest/a.go\npackage badtest\nimport \"fettle/internal/diag\"\n",
+			"internal/design/a.go\npackage design\nimport \"fettle/internal/buildfile/badtest\"\n",
+		}, []string{"a.go:2: imports fettle/internal/buildfile/badtest, which is for tests"}},
+
 		{"files", checkFiles, []string{
+			"internal/buildfile/badtest/a.go\npackage badtest\nimport \"os\"\nfunc f() { os.ReadFile(``) }\n",
 			"internal/design/a.go\npackage design\nimport (\ndisk \"os\"\n\"path/filepath\"\n)\nfunc f() { disk.ReadFile(filepath.Join(``)) }\nfunc g() { filepath.Glob(``) }\n",
 			"internal/folder/a.go\npackage folder\nimport \"os\"\nfunc f() { os.Create(``) }\n",
 			"cmd/x/a.go\npackage main\nimport \"os\"\nfunc main() { os.Open(``) }\n",
@@ -86,7 +93,7 @@ func TestPlantedFaults(t *testing.T) {
 			"internal/wire/b.go\npackage wire\n" + strings.Repeat("\n", 799),
 		}, []string{"a.go:1: 801 lines"}},
 
-		{"formulas", checkFormulas, []string{
+		{"formulas", formulas, []string{
 			"internal/wire/a.go\npackage wire\n" + goodFormula + "func GoodOhm() (float64, error) { return 1, nil }\n" +
 				"func BareOhm(lengthM float64) float64 { return lengthM * 2 }\n" +
 				strings.Replace(goodFormula, "// Accuracy: 1 %.\n", "", 1) + "func PartOhm() float64 { return 1 * 2 }\n" +
@@ -165,6 +172,11 @@ func TestUnusedAllowanceIsFound(t *testing.T) {
 	misses, unused := checkUnits(tr, map[string]string{"wire.Wire.Gain": "a reason", "wire.Wire.Gone": "a reason"})
 	if len(misses) != 0 || len(unused) != 1 || unused[0] != "wire.Wire.Gone" {
 		t.Errorf("misses %q, unused %q; want none, and wire.Wire.Gone", misses, unused)
+	}
+	tr = plant(t, "internal/wire/a.go\npackage wire\nfunc GapM() float64 { return 1 * 2 }\n")
+	misses, unused = checkFormulas(tr, map[string]string{"wire.GapM": "a reason", "wire.Gone": "a reason"})
+	if len(misses) != 0 || len(unused) != 1 || unused[0] != "wire.Gone" {
+		t.Errorf("formulas: misses %q, unused %q; want none, and wire.Gone", misses, unused)
 	}
 }
 

@@ -89,12 +89,7 @@ func checkUnits(tr *tree, allowed map[string]string) (misses, unused []string) {
 		eachFunc(s, func(name string, d *ast.FuncDecl) { seek.signature(name, d.Type) })
 		misses = append(misses, seek.misses...)
 	}
-	for name := range allowed {
-		if !needed[name] {
-			unused = append(unused, name)
-		}
-	}
-	return misses, unused
+	return misses, unneeded(allowed, needed)
 }
 
 // numbers collects the misses of one file.

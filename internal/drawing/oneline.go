@@ -1,0 +1,384 @@
+package drawing
+
+import (
+	"fmt"
+
+	"fettle/internal/typeface"
+)
+
+// OneLine is the power side of a vehicle as a one-line diagram: sources at the
+// left, the busbar, main fuses and relays, the feeds with fuse, voltage and
+// current, and where each returns. Every feed is a row and every row keeps its
+// own height, so that nothing crosses.
+type OneLine struct {
+	Name    string
+	Title   string
+	Width   Px // 1000 on a sheet, 636 on A4
+	Sources []Source
+	Bus     Label // "B+ 14.1 V"
+	Mains   []Main
+}
+
+// Source stands on the busbar: battery, alternator, starter.
+type Source struct {
+	Kind    Kind // Battery, Alternator or Motor
+	Name    string
+	Ref     string
+	Figures []Label
+	Fuse    *Device // in its cable
+	Ground  string
+	Bad     bool
+}
+
+// Device is a fuse, relay or switch in a line. Load stands beneath it.
+type Device struct {
+	Name string // "F7 7.5 A", "K3"
+	Ref  string
+	Load Label // "34 A of 30 A"
+	Bad  bool
+}
+
+// Main is a branch from the busbar: a main fuse, perhaps a relay, and its feeds.
+type Main struct {
+	Fuse  *Device
+	Relay *Device
+	Bus   Label // voltage behind them
+	Feeds []Feed
+	Bad   bool
+}
+
+// Feed is one line to one device.
+type Feed struct {
+	Fuse      *Device
+	Relay     *Device
+	Wire      string // "BN 0.5 mm²"
+	Load      string // what is fed
+	Ref       string
+	Volt, Amp Label
+	Ground    string // where it returns: "G1"
+	Bad       bool   // the wire fails
+}
+
+const (
+	oneSize  = 12
+	fuseHalf = 12 // half the length of a fuse
+	labelUp  = 10 // base line of a label above its line
+	labelLow = 15 // base line of a label beneath it
+)
+
+// oneLayout holds the x of each column.
+type oneLayout struct {
+	source               Px // centre of the sources' symbols
+	bus                  Px
+	fuse, relay          Px // centres; 0 when no main has one
+	sub                  Px // second busbar
+	feedFuse, feedRelay  Px
+	wire, volt, amp      Px // start of the wire's lettering, ends of the figures
+	load, loadW          Px
+	ground, right        Px
+	sourceText           Px // width for the lettering of sources
+	anyWire, anyMainLoad bool
+}
+
+var (
+	oneWire = Pen{Role: Ink, Width: 1.3}
+	oneBack = Pen{Role: Ink, Width: 1.3, Dash: Dashed}
+)
+
+// Draw makes the picture; one that can't fit the width comes out wider.
+func (o OneLine) Draw() *Drawing {
+	d := &Drawing{Name: o.Name, Title: o.Title, W: o.Width}
+	l := o.columns()
+	d.W = max(d.W, l.right)
+	top := Px(34)
+	y := top
+	var taps []Px
+	for i, m := range o.Mains {
+		g, tap, next := o.main(i, m, l, y)
+		d.Add(g)
+		taps = append(taps, tap)
+		y = next + 8
+	}
+	feet := y
+	sourceY := top
+	var stands []Px
+	for i, s := range o.Sources {
+		g, stand, next := o.sourceItems(i, s, l, sourceY)
+		d.Add(g)
+		stands = append(stands, stand)
+		sourceY = next + 12
+	}
+	d.H = max(feet, sourceY) + 4
+	ends := append(append([]Px{}, taps...), stands...)
+	if len(ends) == 0 {
+		d.H = 24
+		d.Add(Text{X: 0, Y: 16, S: "no source and no feed is described yet", Size: oneSize, Role: Soft})
+		return d
+	}
+	lo, hi := ends[0], ends[0]
+	for _, e := range ends {
+		lo, hi = min(lo, e), max(hi, e)
+	}
+	d.Add(Line{l.bus, top - 14, l.bus, max(hi, lo) + 10, Heavy}, o.text(l.bus-4, 12, o.Bus, Start, Ink, true))
+	return d
+}
+
+func (o OneLine) text(x, y Px, l Label, a Anchor, role Role, bold bool) Text {
+	if l.Bad {
+		role = Accent
+	}
+	return Text{X: x, Y: y, S: l.Text, Size: oneSize, Anchor: a, Bold: bold || l.Bad, Role: role, Ref: l.Ref}
+}
+
+func wide(s string, bold bool) Px { return typeface.WidthPx(s, oneSize, bold) }
+
+func deviceWidth(ds ...*Device) Px {
+	var w Px
+	for _, d := range ds {
+		if d != nil {
+			w = max(w, 2*fuseHalf+6, wide(d.Name, d.Bad), wide(d.Load.Text, d.Load.Bad))
+		}
+	}
+	return w
+}
+
+// columns measures every label and places the columns.
+func (o OneLine) columns() oneLayout {
+	var l oneLayout
+	var fuse, relay, sub, feedFuse, feedRelay, wire, volt, amp, load, ground Px
+	for _, m := range o.Mains {
+		fuse, relay, sub = max(fuse, deviceWidth(m.Fuse)), max(relay, deviceWidth(m.Relay)), max(sub, wide(m.Bus.Text, true))
+		for _, f := range m.Feeds {
+			feedFuse, feedRelay = max(feedFuse, deviceWidth(f.Fuse)), max(feedRelay, deviceWidth(f.Relay))
+			wire, volt, amp = max(wire, wide(f.Wire, false)), max(volt, wide(f.Volt.Text, true)), max(amp, wide(f.Amp.Text, f.Amp.Bad))
+			load, ground = max(load, wide(f.Load, f.Bad)), max(ground, wide(f.Ground, false))
+		}
+	}
+	for _, s := range o.Sources {
+		if s.Fuse != nil {
+			l.sourceText = max(l.sourceText, deviceWidth(s.Fuse)+8)
+		}
+		l.sourceText = max(l.sourceText, min(wide(s.Name, true), 140))
+		for _, f := range s.Figures {
+			l.sourceText = max(l.sourceText, min(wide(f.Text, f.Bad), 140))
+		}
+	}
+	gap := func(w Px) Px {
+		if w == 0 {
+			return 0
+		}
+		return w + 14
+	}
+	figures := max(wire, volt+8+amp)
+	groundW := Px(0)
+	if ground > 0 {
+		groundW = 34 + ground
+	}
+	fixed := 26 + 26 + l.sourceText + 14 + 12 + gap(fuse) + gap(relay) + gap(sub) + 6 + gap(feedFuse) + gap(feedRelay) + figures + 20 + groundW + 2
+	l.loadW = max(96, min(load+16, o.Width-fixed))
+	slack := max(0, o.Width-fixed-l.loadW)
+	// Slack goes to the wires, where it reads as length, but not without bound.
+	extra := min(slack/4.5, 70)
+	place := func(x *Px, w Px) Px {
+		if w == 0 {
+			return 0
+		}
+		*x += w + 14 + extra/2
+		return *x - (w+14+extra/2)/2
+	}
+	l.source = 26
+	x := 52 + l.sourceText + 14 + extra
+	l.bus = x
+	x += 10
+	l.fuse, l.relay = place(&x, fuse), place(&x, relay)
+	x += gap(sub)
+	l.sub = x
+	x += 6
+	l.feedFuse, l.feedRelay = place(&x, feedFuse), place(&x, feedRelay)
+	x += 8 + extra
+	l.wire = x
+	x += max(figures, volt+8+amp)
+	l.amp, l.volt = x, x-amp-8
+	x += 12 + extra/2
+	l.load = x
+	l.ground = x + l.loadW + 16
+	l.right = x + l.loadW + groundW + 2
+	return l
+}
+
+// main draws a branch and says where it taps the busbar and where the next may
+// begin.
+func (o OneLine) main(i int, m Main, l oneLayout, y Px) (Group, Px, Px) {
+	g := Group{ID: fmt.Sprintf("%s-main-%d", o.Name, i+1)}
+	low := low(m.Fuse) || low(m.Relay)
+	var feet []Px
+	start := y
+	if len(m.Feeds) == 1 { // one line straight through
+		_, at, _ := o.feed(i, 0, m.Feeds[0], l, y)
+		y += max(0, start+24-at)
+	}
+	for j, f := range m.Feeds {
+		items, at, next := o.feed(i, j, f, l, y)
+		g.Items = append(g.Items, items)
+		feet = append(feet, at)
+		y = next
+	}
+	least := Px(30)
+	if low {
+		least = 44
+	}
+	tap := start + 24
+	if n := len(feet); n > 0 {
+		tap = max(start+24, (feet[0]+feet[n-1])/2)
+		g.Items = append(g.Items, Line{l.sub, min(feet[0], tap), l.sub, max(feet[n-1], tap), Pen{Role: Ink, Width: 2}})
+	}
+	y = max(y, tap+least-24)
+	pen := oneWire
+	if m.Bad {
+		pen = Faulty
+	}
+	g.Items = append(g.Items, Line{l.bus, tap, l.sub, tap, pen})
+	g.Items = append(g.Items, fuseItems(m.Fuse, l.fuse, tap)...)
+	g.Items = append(g.Items, relayItems(m.Relay, l.relay, tap)...)
+	if m.Bus.Text != "" {
+		g.Items = append(g.Items, o.text(l.sub-6, tap-labelUp, m.Bus, End, Ink, false))
+	}
+	return g, tap, y
+}
+
+func low(d *Device) bool { return d != nil && d.Load.Text != "" }
+
+// feed draws one row.
+func (o OneLine) feed(i, j int, f Feed, l oneLayout, y Px) (Group, Px, Px) {
+	g := Group{ID: fmt.Sprintf("%s-feed-%d-%d", o.Name, i+1, j+1)}
+	lines := typeface.Wrap(f.Load, l.loadW-14, oneSize, f.Bad)
+	boxH := Px(len(lines))*leading + 7
+	above := max(labelUp+9+3, boxH/2+3)
+	below := boxH/2 + 3
+	if f.Wire != "" || low(f.Fuse) || low(f.Relay) {
+		below = max(below, labelLow+4)
+	}
+	at := y + above
+	pen, role := oneWire, Ink
+	if f.Bad {
+		pen, role = Faulty, Accent
+	}
+	from := max(l.sub, l.feedFuse, l.feedRelay)
+	if l.feedFuse > 0 || l.feedRelay > 0 {
+		from += 2
+	}
+	g.Items = append(g.Items, Line{l.sub, at, from, at, oneWire}, Line{from, at, l.load, at, pen})
+	g.Items = append(g.Items, fuseItems(f.Fuse, l.feedFuse, at)...)
+	g.Items = append(g.Items, relayItems(f.Relay, l.feedRelay, at)...)
+	g.Items = append(g.Items,
+		o.text(l.volt, at-6, f.Volt, End, Ink, true), o.text(l.amp, at-6, f.Amp, End, Ink, false),
+		Text{X: l.wire, Y: at + labelLow, S: f.Wire, Size: oneSize, Role: Soft},
+		Rect{X: l.load, Y: at - boxH/2, W: l.loadW, H: boxH, Pen: oneWire})
+	for k, s := range lines {
+		g.Items = append(g.Items, Text{X: l.load + 7, Y: at - boxH/2 + 14.5 + Px(k)*leading, S: s, Size: oneSize, Bold: f.Bad, Role: role, Ref: f.Ref})
+	}
+	if f.Ground != "" {
+		g.Items = append(g.Items, Line{l.load + l.loadW, at, l.ground, at, oneBack})
+		g.Items = append(g.Items, earth(l.ground, at, 1, oneWire)...)
+		g.Items = append(g.Items, Text{X: l.ground + 13, Y: at + 4.4, S: f.Ground, Size: oneSize, Role: Soft})
+	}
+	return g, at, at + below
+}
+
+// fuseItems is a fuse in a line with its name above and its load beneath.
+func fuseItems(d *Device, x, y Px) []Item {
+	if d == nil {
+		return nil
+	}
+	pen, role := Pen{Role: Ink, Width: 1.3}, Ink
+	if d.Bad {
+		pen, role = Pen{Role: Accent, Width: 2.2}, Accent
+	}
+	return append([]Item{Rect{X: x - fuseHalf, Y: y - 4.5, W: 2 * fuseHalf, H: 9, Pen: pen}}, deviceText(d, x, y, role)...)
+}
+
+// relayItems is a contact that makes, with the two dots of its terminals.
+func relayItems(d *Device, x, y Px) []Item {
+	if d == nil {
+		return nil
+	}
+	pen, role := Pen{Role: Ink, Width: 1.5}, Ink
+	if d.Bad {
+		pen, role = Pen{Role: Accent, Width: 2.2}, Accent
+	}
+	items := []Item{
+		Rect{X: x - fuseHalf, Y: y - 5, W: 2 * fuseHalf, H: 10, Fill: Filled(Paper)},
+		Line{x - fuseHalf, y, x + fuseHalf - 3, y - 7.5, pen},
+		Circle{X: x - fuseHalf, Y: y, R: 2, Fill: Filled(pen.Role)},
+		Circle{X: x + fuseHalf, Y: y, R: 2, Fill: Filled(pen.Role)},
+	}
+	return append(items, deviceText(d, x, y, role)...)
+}
+
+func deviceText(d *Device, x, y Px, role Role) []Item {
+	out := []Item{Text{X: x, Y: y - labelUp, S: d.Name, Size: oneSize, Anchor: Middle, Bold: d.Bad, Role: role, Ref: d.Ref}}
+	if d.Load.Text != "" {
+		r := Soft
+		if d.Load.Bad {
+			r = Accent
+		}
+		out = append(out, Text{X: x, Y: y + labelLow, S: d.Load.Text, Size: oneSize, Anchor: Middle, Bold: d.Load.Bad, Role: r, Ref: d.Load.Ref})
+	}
+	return out
+}
+
+// sourceItems draws a source left of the busbar and says where it stands on it and
+// where the next may begin.
+func (o OneLine) sourceItems(i int, s Source, l oneLayout, y Px) (Group, Px, Px) {
+	g := Group{ID: fmt.Sprintf("%s-source-%d", o.Name, i+1)}
+	pen, role := Firm, Ink
+	if s.Bad {
+		pen, role = Pen{Role: Accent, Width: 2}, Accent
+	}
+	sg := sign(s.Kind, "", 1, 1, pen)
+	at := y + 24
+	g.Items = append(g.Items, Shift(sg.items, l.source, at)...)
+	text := l.source + 26
+	g.Items = append(g.Items, Line{l.source + sg.right, at, l.bus, at, oneWire})
+	lineY := at + labelLow + 3
+	if s.Fuse != nil {
+		g.Items = append(g.Items, fuseItems(s.Fuse, (text+l.bus)/2, at)...)
+		if low(s.Fuse) {
+			lineY += leading
+		}
+	}
+	for _, n := range typeface.Wrap(s.Name, l.sourceText, oneSize, true) {
+		g.Items = append(g.Items, Text{X: text, Y: lineY, S: n, Size: oneSize, Bold: true, Role: role, Ref: s.Ref})
+		lineY += leading
+	}
+	for _, f := range s.Figures {
+		for _, n := range typeface.Wrap(f.Text, l.sourceText, oneSize, f.Bad) {
+			g.Items = append(g.Items, o.text(text, lineY, Label{n, f.Ref, f.Bad}, Start, Soft, false))
+			lineY += leading
+		}
+	}
+	foot := o.foot(s, sg, l, at, lineY, &g)
+	return g, at, max(lineY-leading+6, foot)
+}
+
+// foot grounds a source and says how far down that reaches; free is the first
+// base line that the source's own lettering leaves free.
+func (o OneLine) foot(s Source, sg symbol, l oneLayout, at, free Px, g *Group) Px {
+	x, from := l.source, at+sg.down
+	if s.Kind == Battery { // its negative post is the plate at the left
+		x, from = l.source-sg.left-4, at
+		g.Items = append(g.Items, Line{l.source - sg.left, at, x, at, oneWire})
+	}
+	gy := at + sg.down + 12
+	g.Items = append(g.Items, Line{x, from, x, gy, oneWire})
+	g.Items = append(g.Items, earth(x, gy, 0, oneWire)...)
+	if s.Ground == "" {
+		return gy + 12
+	}
+	base, half := gy+22, wide(s.Ground, false)/2
+	if x+half > l.source+22 {
+		base = max(base, free)
+	}
+	g.Items = append(g.Items, Text{X: max(x, half+1), Y: base, S: s.Ground, Size: oneSize, Anchor: Middle, Role: Soft})
+	return base + 4
+}

@@ -61,7 +61,7 @@ func StoichRatio(carbonCount, hydrogenCount, oxygenCount float64) (float64, erro
 // Petrol is unblended petrol, CH1.87. Density and viscosity 745 kg/m³ and
 // 0.5 mPa·s are the middle and the high side of the US Department of Energy's
 // fuel properties table (0.72 … 0.78; 0.37 … 0.45 mPa·s); heating value and
-// latent heat from the same table (18,676 Btu/lb, 150 Btu/lb).
+// latent heat from the same table (18676 Btu/lb, 150 Btu/lb).
 func Petrol() Fuel {
 	f := Fuel{
 		Name: "petrol", CarbonCount: 1, HydrogenCount: 1.87,
@@ -73,7 +73,7 @@ func Petrol() Fuel {
 }
 
 // Ethanol is C₂H₅OH. Heating value, latent heat and vapour pressure from the US
-// Department of Energy's fuel properties table (11,585 Btu/lb, 396 Btu/lb,
+// Department of Energy's fuel properties table (11585 Btu/lb, 396 Btu/lb,
 // 2.3 psi); viscosity and octane from memory.
 func Ethanol() Fuel {
 	f := Fuel{

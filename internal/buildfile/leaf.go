@@ -21,9 +21,10 @@ type Ref struct {
 }
 
 // CheckRef reports whether a reference names one of the known things; if not it
-// returns the message. What is the kind of thing, as in "relay".
+// returns the message. What is the kind of thing, as in "relay". A reference that
+// is not written is nobody's fault and passes.
 func CheckRef(r Ref, what string, known []string) (d diag.Diagnostic, ok bool) {
-	if slices.Contains(known, r.Name) {
+	if r.Name == "" || slices.Contains(known, r.Name) {
 		return diag.Diagnostic{}, true
 	}
 	d = diag.Errorf(r.Pos, RuleReference, "no %s is named %q", what, r.Name)

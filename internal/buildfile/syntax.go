@@ -135,6 +135,9 @@ var sayings = []saying{
 		p.errorf(f.from, RuleSyntax, "a value can't begin with %q", p.charAt(f.from)).WithHint("put the value in quotes")
 	}},
 	{"document start", "", func(p *parser, f fault) {
+		if f.first && p.lineAbove(f.at) {
+			return
+		}
 		p.errorf(f.at, RuleSyntax, "%q stands after the end of the file's value", f.word).
 			WithHint("take it away, or check the brackets and quotes above")
 	}},
@@ -220,7 +223,7 @@ func (p *parser) lineAbove(pos diag.Pos) bool {
 		if word == "" {
 			continue
 		}
-		if strings.Contains(word, ": ") || strings.HasSuffix(word, ":") {
+		if strings.Contains(word, ": ") || strings.HasSuffix(word, ":") || strings.ContainsAny(word[:1], "-[{") {
 			return false
 		}
 		indent := utf8.RuneCountInString(text) - utf8.RuneCountInString(strings.TrimLeft(text, " "))

@@ -29,7 +29,7 @@ func airPropsAt(tempK float64) (muPaS, kWPerMK float64) {
 // Source: S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975)
 // 1049, equation for all Rayleigh numbers up to 10¹².
 func nusselt(rayleigh, prandtl float64) float64 {
-	s := 0.60 + 0.387*math.Pow(rayleigh, 1.0/6)/math.Pow(1+math.Pow(0.559/prandtl, 9.0/16), 8.0/27)
+	s := 0.60 + 0.387*math.Sqrt(math.Cbrt(rayleigh))/math.Pow(1+math.Pow(0.559/prandtl, 9.0/16), 8.0/27)
 	return s * s
 }
 

@@ -165,23 +165,36 @@ func ampacityAt(c Conductor, maxTempK, ambientK float64, bundleCount int, pressu
 }
 
 // root finds where f crosses zero upwards between lo (f ≤ 0) and hi (f ≥ 0), to
-// 10⁻⁹ of the interval, by regula falsi with the Illinois correction and
-// halving when that is slow.
+// a microkelvin, by regula falsi with the Illinois correction. The first upper
+// bound is lo plus 16 K, widened while f stays below zero, because most wires
+// are little warmer than their surroundings.
 func root(lo, hi float64, f func(float64) float64) float64 {
-	flo, fhi := f(lo), f(hi)
-	tol := 1e-9 * (hi - lo)
-	for i := 0; i < 100 && hi-lo > tol; i++ {
-		x := (lo*fhi - hi*flo) / (fhi - flo)
-		if i%4 == 3 || !(x > lo && x < hi) {
+	flo, x := f(lo), math.Min(lo+16, hi)
+	fx := f(x)
+	for fx < 0 && x < hi {
+		lo, flo = x, fx
+		x = math.Min(x+64, hi)
+		fx = f(x)
+	}
+	hi, fhi := x, fx
+	for side, n := 0, 0; hi-lo > 1e-6 && n < 200; n++ {
+		x = (lo*fhi - hi*flo) / (fhi - flo)
+		if !(x > lo && x < hi) {
 			x = (lo + hi) / 2
 		}
-		switch fx := f(x); {
-		case fx == 0:
+		switch fx = f(x); {
+		case math.Abs(fx) < 1e-10:
 			return x
 		case fx < 0:
-			lo, flo, fhi = x, fx, fhi/2
+			if lo, flo = x, fx; side < 0 {
+				fhi /= 2
+			}
+			side = -1
 		default:
-			hi, fhi, flo = x, fx, flo/2
+			if hi, fhi = x, fx; side > 0 {
+				flo /= 2
+			}
+			side = 1
 		}
 	}
 	return (lo + hi) / 2

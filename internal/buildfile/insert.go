@@ -15,7 +15,7 @@ func (t *Tree) insert(path []string, text string) ([]attempt, error) {
 	rest := path[depth:]
 	switch {
 	case parent.Kind == Scalar && !parent.Null():
-		return nil, fmt.Errorf("%q holds the value %q and can have no parts; take the value away first", parent.Key, parent.Text)
+		return nil, fmt.Errorf("%s holds the value %q and can have no parts; take the value away first", title(parent), parent.Text)
 	case parent.Kind == List && rest[0] != strconv.Itoa(len(parent.Items)):
 		return nil, fmt.Errorf("the list has %d items and no item %q; the next is %d", len(parent.Items), rest[0], len(parent.Items))
 	}

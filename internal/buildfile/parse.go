@@ -283,6 +283,10 @@ func (p *parser) scalar(y *yaml.Node, n *Node) {
 	case y.Style&(yaml.LiteralStyle|yaml.FoldedStyle) != 0:
 		n.Style = TextBlock
 		n.End = p.blockEnd(n)
+		head := p.src[n.Start:lineEnd(p.src, n.Start)]
+		if n.End == len(p.src) && n.Text != "" && !strings.HasSuffix(n.Text, "\n") && !bytes.HasPrefix(bytes.TrimLeft(head, "|>0123456789"), []byte("-")) {
+			n.Text += "\n" // as it would read if the file's last line were ended
+		}
 	default:
 		n.End = plainEnd(p.src, n.Start, y.Value)
 	}

@@ -134,6 +134,10 @@ var sayings = []saying{
 	{"alphabetic or numeric character", "", func(p *parser, f fault) {
 		p.errorf(f.from, RuleSyntax, "a value can't begin with %q", p.charAt(f.from)).WithHint("put the value in quotes")
 	}},
+	{"unknown anchor", "", func(p *parser, f fault) {
+		p.errorf(f.at, RuleFeature, "%q refers to another value; a file has no such references", f.word).
+			WithHint("write the value out, or put it in quotes if the * belongs to it")
+	}},
 	{"document start", "", func(p *parser, f fault) {
 		if f.first && p.lineAbove(f.at) {
 			return

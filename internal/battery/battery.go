@@ -75,8 +75,10 @@ func SocFrac(openV, tempK float64) (float64, error) {
 	return (float64(i) + (u-openV25[i])/(openV25[i+1]-openV25[i])) / float64(n-1), nil
 }
 
+// checkTemp leaves a millikelvin for the rounding of a sum in °C, as the other
+// bounds of this package do.
 func checkTemp(tempK float64) error {
-	if !(tempK >= 233.15 && tempK <= 353.15) {
+	if !(tempK >= 233.149 && tempK <= 353.15) {
 		return fmt.Errorf("battery temperature %.4g °C out of range -40 … 80 °C", tempK-273.15)
 	}
 	return nil
@@ -115,7 +117,7 @@ func InternalOhm(ccaA, tempK, socFrac float64) (float64, error) {
 	if !(ccaA > 0) || math.IsInf(ccaA, 1) {
 		return 0, fmt.Errorf("cold-cranking rating %.4g A out of range, must be above 0", ccaA)
 	}
-	if !(tempK >= 243.15 && tempK <= 333.15) {
+	if !(tempK >= 243.149 && tempK <= 333.15) {
 		return 0, fmt.Errorf("battery temperature %.4g °C out of range -30 … 60 °C", tempK-273.15)
 	}
 	if !(socFrac >= 0 && socFrac <= 1) {
@@ -136,7 +138,7 @@ func CapacityAS(capacity25AS, tempK float64) (float64, error) {
 	if !(capacity25AS > 0) || math.IsInf(capacity25AS, 1) {
 		return 0, fmt.Errorf("battery capacity %.4g A·h out of range, must be above 0", capacity25AS/3600)
 	}
-	if !(tempK >= 243.15 && tempK <= 313.15) {
+	if !(tempK >= 243.149 && tempK <= 313.15) {
 		return 0, fmt.Errorf("battery temperature %.4g °C out of range -30 … 40 °C", tempK-273.15)
 	}
 	return capacity25AS * (1 + 0.008*(tempK-refK)), nil

@@ -11,7 +11,8 @@ const (
 	strandFill       = 0.77 // copper in the circle around round strands
 	packFill         = 0.65 // wires in the circle around a taped bundle of many
 
-	hottestK = 773.15 // beyond it no insulation is left to speak of
+	lowestK  = 213.149 // −60 °C, with room for the rounding of a sum in °C
+	hottestK = 773.15  // beyond it no insulation is left to speak of
 )
 
 // Conductor is one insulated copper wire.
@@ -74,7 +75,7 @@ func checkPlace(c Conductor, ambientK float64, bundleCount int) error {
 	if err := c.Check(); err != nil {
 		return err
 	}
-	if !(ambientK >= 213.15 && ambientK <= 473.15) {
+	if !(ambientK >= lowestK && ambientK <= 473.15) {
 		return fmt.Errorf("ambient %.4g °C out of range -60 … 200 °C", ambientK-273.15)
 	}
 	if bundleCount < 1 || bundleCount > 200 {

@@ -161,8 +161,7 @@ const (
 )
 
 // layout shares the width out among the stretches: each gets what its lettering
-// needs, the rest is spread evenly; when it does not suffice the widest give way
-// first.
+// needs and what keeps the names under the nodes apart.
 func (c Chain) layout() chainLayout {
 	l := chainLayout{width: c.Width}
 	fixed := Px(0)
@@ -184,7 +183,7 @@ func (c Chain) layout() chainLayout {
 		least[i] = max(spanLeast, longest(labels...)+2*spanPad, apart)
 		need[i] = max(least[i], widest(labels...)+2*spanPad)
 	}
-	share(need, least, c.Width-fixed)
+	need = typeface.Share(need, least, c.Width-fixed)
 	x := Px(2)
 	for i, s := range l.signs {
 		l.centres = append(l.centres, x+s.left)
@@ -225,36 +224,6 @@ func (c Chain) border(i int, l chainLayout) Px {
 		return a + wantA + (b-a-wantA-wantB)/2
 	}
 	return a + leastA + slack*max(0, wantA-leastA)/more
-}
-
-// share fits widths into a room: slack is spread evenly; a lack is taken from
-// the widest first, down to the least each can do with.
-func share(need, least []Px, room Px) {
-	var sum, hi Px
-	for _, n := range need {
-		sum, hi = sum+n, max(hi, n)
-	}
-	if sum <= room {
-		for i := range need {
-			need[i] += (room - sum) / Px(len(need))
-		}
-		return
-	}
-	lo := Px(0)
-	for range 40 { // bisect the cap
-		mid, capped := (lo+hi)/2, Px(0)
-		for i, n := range need {
-			capped += max(least[i], min(n, mid))
-		}
-		if capped > room {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	for i := range need {
-		need[i] = max(least[i], min(need[i], lo))
-	}
 }
 
 func (c Chain) span(i int, s chainSpan, y Px) Group {

@@ -9,11 +9,7 @@
 // and the pieces [Room], [Chain], [OneLine] and [Ladder].
 package drawing
 
-import (
-	"math"
-
-	"fettle/internal/typeface"
-)
+import "fettle/internal/typeface"
 
 // Px is a length in CSS pixels, 1/96 inch.
 type Px = typeface.Px
@@ -232,44 +228,6 @@ func (Group) item()  {}
 // Add appends items.
 func (d *Drawing) Add(items ...Item) { d.Items = append(d.Items, items...) }
 
-// Shift returns the items moved by dx and dy.
-func Shift(items []Item, dx, dy Px) []Item {
-	out := make([]Item, len(items))
-	for i, it := range items {
-		switch v := it.(type) {
-		case Line:
-			v.X1, v.X2, v.Y1, v.Y2 = v.X1+dx, v.X2+dx, v.Y1+dy, v.Y2+dy
-			out[i] = v
-		case Path:
-			steps := make([]Step, len(v.Steps))
-			for j, s := range v.Steps {
-				for _, p := range []*Point{&s.A, &s.B, &s.P} {
-					p.X, p.Y = p.X+dx, p.Y+dy
-				}
-				steps[j] = s
-			}
-			v.Steps = steps
-			out[i] = v
-		case Rect:
-			v.X, v.Y = v.X+dx, v.Y+dy
-			out[i] = v
-		case Circle:
-			v.X, v.Y = v.X+dx, v.Y+dy
-			out[i] = v
-		case Text:
-			v.X, v.Y = v.X+dx, v.Y+dy
-			out[i] = v
-		case Hatch:
-			v.X, v.Y = v.X+dx, v.Y+dy
-			out[i] = v
-		case Group:
-			v.Items = Shift(v.Items, dx, dy)
-			out[i] = v
-		}
-	}
-	return out
-}
-
 // strokes returns the lines of a hatch, clipped to its rectangle.
 func (h Hatch) strokes() [][2]Point {
 	gap := h.Gap
@@ -282,8 +240,8 @@ func (h Hatch) strokes() [][2]Point {
 	var out [][2]Point
 	// Lines x + y = c in the rectangle's own axes, rising to the right.
 	for c := gap / 2; c < h.W+h.H; c += gap {
-		x1, y1 := Px(math.Max(0, float64(c-h.H))), Px(math.Min(float64(c), float64(h.H)))
-		x2, y2 := Px(math.Min(float64(c), float64(h.W))), Px(math.Max(0, float64(c-h.W)))
+		x1, y1 := max(0, c-h.H), min(c, h.H)
+		x2, y2 := min(c, h.W), max(0, c-h.W)
 		if x2-x1 > 0.5 {
 			out = append(out, [2]Point{{h.X + x1, h.Y + y1}, {h.X + x2, h.Y + y2}})
 		}

@@ -63,7 +63,7 @@ const (
 	oneSize  = 12
 	fuseHalf = 12 // half the length of a fuse
 	labelUp  = 10 // base line of a label above its line
-	labelLow = 15 // base line of a label beneath it
+	labelLow = 16 // base line of a label beneath it
 )
 
 // oneLayout holds the x of each column.
@@ -263,9 +263,12 @@ func (o OneLine) feed(i, j int, f Feed, l oneLayout, y Px) (Group, Px, Px) {
 	if f.Bad {
 		pen, role = Faulty, Accent
 	}
-	from := max(l.sub, l.feedFuse, l.feedRelay)
-	if l.feedFuse > 0 || l.feedRelay > 0 {
-		from += 2
+	from := l.sub // where the wire proper begins: behind the last device
+	if f.Fuse != nil {
+		from = l.feedFuse + fuseHalf
+	}
+	if f.Relay != nil {
+		from = l.feedRelay + fuseHalf
 	}
 	g.Items = append(g.Items, Line{l.sub, at, from, at, oneWire}, Line{from, at, l.load, at, pen})
 	g.Items = append(g.Items, fuseItems(f.Fuse, l.feedFuse, at)...)

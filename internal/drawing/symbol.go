@@ -51,8 +51,10 @@ func sign(k Kind, mark string, parts, banks int, pen Pen) symbol {
 	case Gearbox:
 		return symbol{27, 27, 26, 26, []Item{
 			Rect{X: -27, Y: -26, W: 54, H: 52, Pen: pen},
-			Circle{X: -9, Y: 0, R: 9, Pen: thin(pen)}, Circle{X: 10, Y: 0, R: 10, Pen: thin(pen)},
-			Circle{X: -9, Y: 0, R: 1.6, Fill: Filled(pen.Role)}, Circle{X: 10, Y: 0, R: 1.6, Fill: Filled(pen.Role)},
+			Circle{X: -9, Y: 0, R: 9, Pen: thin(pen)},
+			Circle{X: 10, Y: 0, R: 10, Pen: thin(pen)},
+			Circle{X: -9, Y: 0, R: 1.6, Fill: Filled(pen.Role)},
+			Circle{X: 10, Y: 0, R: 1.6, Fill: Filled(pen.Role)},
 		}}
 	case Wheel:
 		return symbol{25, 25, 25, 25, []Item{

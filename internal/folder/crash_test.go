@@ -35,7 +35,9 @@ func role(t *testing.T, name, dir string) *exec.Cmd {
 	return cmd
 }
 
-func content(i int) []byte { return bytes.Repeat([]byte{byte('a' + i%26)}, 1<<20) }
+const size = 8 << 20 // long enough for a kill to fall into the writing
+
+func content(i int) []byte { return bytes.Repeat([]byte{byte('a' + i%26)}, size) }
 
 func writeForever(dir string) {
 	f, err := folder.Open(dir)
@@ -52,27 +54,42 @@ func writeForever(dir string) {
 			fmt.Println(err)
 			os.Exit(1)
 		}
-		fmt.Println("saved")
 	}
 }
 
-// TestKilledWriter kills a process that saves all the time, at ten different
-// moments: the file holds one whole version each time.
-func TestKilledWriter(t *testing.T) {
-	f := newFolder(t, map[string]string{"build.yaml": string(content(0))})
-	for i := range 10 {
-		cmd := role(t, "writer", f.Dir())
-		out, err := cmd.StdoutPipe()
+// halfWritten waits until some file in the folder is shorter than a whole
+// version: the writer is in the middle of one.
+func halfWritten(dir string) bool {
+	for end := time.Now().Add(3 * time.Second); time.Now().Before(end); {
+		entries, err := os.ReadDir(dir)
 		if err != nil {
-			t.Fatal(err)
+			return false
 		}
+		whole := 0
+		for _, e := range entries {
+			if info, err := e.Info(); err == nil && info.Size() == size {
+				whole++
+			}
+		}
+		if whole < len(entries) || whole == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// TestKilledWriter kills a process that saves all the time while it is in the
+// middle of writing: the file holds one whole version each time.
+func TestKilledWriter(t *testing.T) {
+	for i := range 4 {
+		f := newFolder(t, map[string]string{"build.yaml": string(content(0))})
+		cmd := role(t, "writer", f.Dir())
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := out.Read(make([]byte, 6)); err != nil {
-			t.Fatal(err)
+		if !halfWritten(f.Dir()) {
+			t.Errorf("kill %d did not fall into the writing", i)
 		}
-		time.Sleep(time.Duration(i*700) * time.Microsecond)
 		if err := cmd.Process.Kill(); err != nil {
 			t.Fatal(err)
 		}
@@ -83,8 +100,8 @@ func TestKilledWriter(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(data) != 1<<20 || bytes.Count(data, data[:1]) != len(data) {
-			t.Fatalf("after kill %d the file is no whole version: %d bytes, first %q", i, len(data), data[:1])
+		if len(data) != size || bytes.Count(data, data[:1]) != len(data) {
+			t.Fatalf("after kill %d the file is no whole version: %d bytes", i, len(data))
 		}
 		if _, err := f.Save("build.yaml", content(25), seen); err != nil {
 			t.Fatalf("after kill %d: %v", i, err)

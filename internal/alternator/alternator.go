@@ -25,7 +25,7 @@ const (
 // where n₀ = 1000 rpm is the cut-in speed, n_c = 1000 rpm and n_R = 6000 rpm,
 // where the rating is taken.
 //
-// Valid: rotor speed 0 … 18,000 rpm, rating above 0, near 13.5 V.
+// Valid: rotor speed 0 … 18 000 rpm, rating above 0, near 13.5 V.
 // Accuracy: ± 10 % of the rating: designs give 50 … 60 % at 1800 rpm; cut-in
 // lies between 1000 and 1500 rpm.
 // Source: ISO 8854 names the points (1500 and 6000 rpm); shape and constants

@@ -169,7 +169,7 @@ func TimeToFlatS(capacityAS, currentA, fromSocFrac, toSocFrac float64) (float64,
 //
 //	t = H·(C/(I·H))^k
 //
-// where H is the time the capacity is rated over (72,000 s for the twenty-hour
+// where H is the time the capacity is rated over (72 000 s for the twenty-hour
 // rate) and k Peukert's exponent.
 //
 // Valid: all above 0, exponent 1 … 1.5 (flooded starter batteries 1.15 … 1.3,

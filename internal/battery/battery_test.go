@@ -75,6 +75,20 @@ func TestResistance(t *testing.T) {
 	}
 }
 
+// Recalled ranges: the check is only that the law lies in them.
+func TestRecalledSpreads(t *testing.T) {
+	warm, err1 := OpenV(1, celsius(35))
+	cold, err2 := OpenV(1, celsius(-5))
+	if perK := (warm - cold) / 40 * 1e3; err1 != nil || err2 != nil || perK < 0.6 || perK > 1.8 {
+		t.Errorf("rest voltage rises %.2f mV/K (%v, %v), want 0.6 … 1.8 (six cells of 0.1 … 0.3 mV/K, from memory)", perK, err1, err2)
+	}
+	full, err1 := InternalOhm(600, celsius(25), 1)
+	half, err2 := InternalOhm(600, celsius(25), 0.5)
+	if r := half / full; err1 != nil || err2 != nil || r < 1.1 || r > 1.5 {
+		t.Errorf("half charged, resistance is %.2f times that when full (%v, %v), want 1.1 … 1.5 (battery makers' literature, from memory)", r, err1, err2)
+	}
+}
+
 func TestTime(t *testing.T) {
 	const reserve = "definition of the ampere-hour: 60 A·h at 50 mA last 1200 h, half of it 600 h"
 	if got, err := TimeToFlatS(60*3600, 0.05, 1, 0.5); err != nil || math.Abs(got-600*3600) > 1e-3 {

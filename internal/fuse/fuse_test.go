@@ -120,6 +120,10 @@ func TestContinuous(t *testing.T) {
 			t.Errorf("%g A fuse carries %.3f of its rating at 25 °C (%s)", r, share, rule)
 		}
 	}
+	const derating = "0.1 … 0.2 %/K above 25 °C, from memory: a range check only"
+	if perK := (ContinuousA(1, celsius(25)) - ContinuousA(1, celsius(75))) / ContinuousA(1, celsius(25)) / 50; perK < 0.001 || perK > 0.002 {
+		t.Errorf("derating %.5f /K (%s)", perK, derating)
+	}
 	for _, r := range []struct{ loadA, tC, want float64 }{
 		{7.5, 25, 10}, // 7.5/0.75 = 10
 		{7.6, 25, 15}, // 10.1

@@ -169,17 +169,9 @@ func title(n *Node) string {
 	case n.Parent == nil:
 		return "the file"
 	case n.Parent.Kind == List:
-		p := n.Path()
-		return "item " + number(p[len(p)-1]) + " of " + title(n.Parent)
+		return fmt.Sprintf("item %d of %s", n.index+1, title(n.Parent)) // people count from 1
 	}
 	return fmt.Sprintf("%q", n.Key)
-}
-
-// number counts list items from 1, as people do.
-func number(index string) string {
-	i := 0
-	fmt.Sscan(index, &i)
-	return fmt.Sprint(i + 1)
 }
 
 func (d *decoder) shape(n *Node, want string, hint string) {
@@ -345,8 +337,8 @@ func (d *decoder) namedThings(n *Node, v reflect.Value, tag reflect.StructTag) {
 	}
 	out := reflect.MakeSlice(v.Type(), 0, len(n.Items))
 	for _, it := range n.Items {
-		if n.Get(it.Key) != it {
-			continue // a repeated key, told by Parse
+		if it.refused {
+			continue // told by Parse
 		}
 		e := reflect.New(v.Type().Elem())
 		name, pos, value := e.Interface().(named).entry()

@@ -105,26 +105,20 @@ type splice struct {
 
 // firstThatHolds makes the first attempt whose text reads as intended.
 func (t *Tree) firstThatHolds(tries []attempt) (*Tree, error) {
-	before := count(t)
 	for _, a := range tries {
 		src, ok := splicing(t.Src, a.splices)
 		if !ok {
 			continue
 		}
 		next, ds := Parse(t.File, src)
-		if next.Root != nil && sameCounts(before, counts(ds)) && a.want.equal(shapeOf(next.Root)) {
+		if next.Root != nil && noneNew(t.faults, counts(ds)) && a.want.equal(shapeOf(next.Root)) {
 			return next, nil
 		}
 	}
 	return nil, fmt.Errorf("the change can't be written here without changing more than it should; make it in an editor")
 }
 
-// count tallies the messages of a tree by rule: an edit may make no new ones.
-func count(t *Tree) map[string]int {
-	_, ds := Parse(t.File, t.Src)
-	return counts(ds)
-}
-
+// counts tallies messages by rule: an edit may make no new ones.
 func counts(ds []diag.Diagnostic) map[string]int {
 	m := map[string]int{}
 	for _, d := range ds {
@@ -133,7 +127,7 @@ func counts(ds []diag.Diagnostic) map[string]int {
 	return m
 }
 
-func sameCounts(a, b map[string]int) bool {
+func noneNew(a, b map[string]int) bool {
 	for rule, n := range b {
 		if n > a[rule] {
 			return false

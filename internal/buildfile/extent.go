@@ -24,6 +24,9 @@ func quotedEnd(src []byte, start int, quote byte) int {
 // plainEnd is the byte after a plain scalar of the given value; a value of
 // several lines was folded by the reader.
 func plainEnd(src []byte, start int, value string) int {
+	if end := start + len(value); end <= len(src) && string(src[start:end]) == value {
+		return end
+	}
 	i, text := start, string(src[start:min(len(src), start+8*len(value)+4096)])
 	end := len(text)
 	for j := 0; value != "" && j < end; {

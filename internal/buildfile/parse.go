@@ -58,7 +58,9 @@ func Parse(file string, src []byte) (*Tree, []diag.Diagnostic) {
 	for i, d := range p.ds {
 		ds[i] = d.Diagnostic
 	}
-	return t, diag.Sort(ds)
+	ds = diag.Sort(ds)
+	t.faults = counts(ds)
+	return t, ds
 }
 
 // parser turns the library's nodes into ours, with byte offsets.
@@ -67,6 +69,8 @@ type parser struct {
 	src   []byte
 	lines []int // byte offset of each line
 	ds    []*message
+
+	line, col, byte int // the place found last, so that long lines are not walked again
 }
 
 // message lets a diagnostic be completed after it was recorded.
@@ -167,6 +171,7 @@ func (p *parser) node(y *yaml.Node, parent *Node, depth int) *Node {
 	if n.Kind == List {
 		for _, c := range y.Content {
 			it := p.node(c, n, depth+1)
+			it.index = len(n.Items)
 			n.Items = append(n.Items, it)
 		}
 	} else {
@@ -203,6 +208,7 @@ func shortTag(tag string) string {
 }
 
 func (p *parser) mapping(y *yaml.Node, n *Node, depth int) {
+	seen := map[string]*Node{}
 	for i := 0; i+1 < len(y.Content); i += 2 {
 		k := &Node{Parent: n, Pos: p.pos(y.Content[i].Line, y.Content[i].Column, 0)}
 		k.Start = p.offset(y.Content[i].Line, y.Content[i].Column)
@@ -213,16 +219,19 @@ func (p *parser) mapping(y *yaml.Node, n *Node, depth int) {
 		}
 		var v *Node
 		if y.Content[i+1].Kind == yaml.ScalarNode && y.Content[i+1].Value == "" && y.Content[i+1].Style == 0 && y.Content[i+1].Anchor == "" && y.Content[i+1].Tag == "!!null" {
-			v = &Node{Parent: n, Start: colon + 1, End: colon + 1, Pos: p.at(colon + 1)}
+			v = &Node{Parent: n, Start: colon + 1, End: colon + 1, Pos: k.Pos}
+			v.Pos.Col, v.Pos.Len = k.Pos.Col+utf8.RuneCount(p.src[k.Start:colon+1]), 0
 		} else {
 			v = p.node(y.Content[i+1], n, depth+1)
 		}
 		v.Key, v.KeyPos, v.keyStart, v.keyEnd, v.colon = k.Text, k.Pos, k.Start, k.End, colon
-		if first := n.Get(v.Key); first != nil {
+		if first := seen[v.Key]; first != nil {
 			v.refused = true
 			p.errorf(v.KeyPos, RuleDuplicate, "%q is written twice", v.Key).
 				WithRelated(first.KeyPos, "first written here").
 				WithHint("keep one of the two")
+		} else {
+			seen[v.Key] = v
 		}
 		n.Items = append(n.Items, v)
 	}
@@ -313,10 +322,15 @@ func (p *parser) offset(line, col int) int {
 	if line == 1 && bytes.HasPrefix(p.src, []byte(bom)) {
 		i += len(bom)
 	}
-	for ; col > 1 && i < len(p.src); col-- {
+	c := 1
+	if line == p.line && col >= p.col {
+		c, i = p.col, p.byte
+	}
+	for ; c < col && i < len(p.src); c++ {
 		_, size := utf8.DecodeRune(p.src[i:])
 		i += size
 	}
+	p.line, p.col, p.byte = line, c, i
 	return i
 }
 

@@ -50,6 +50,8 @@ type Tree struct {
 	Src  []byte
 	// Root is nil when the text could not be read.
 	Root *Node
+
+	faults map[string]int // how many messages of each rule Parse gave
 }
 
 // Node is one value of the file: a mapping, a list or a scalar.
@@ -69,6 +71,7 @@ type Node struct {
 	// brackets included.
 	Start, End int
 
+	index            int // in a list
 	keyStart, keyEnd int // of the key, quotes included
 	colon            int // of the colon after the key; -1 when there is no key
 	raw              string
@@ -141,7 +144,7 @@ func (n *Node) Path() []string {
 	var p []string
 	for ; n != nil && n.Parent != nil; n = n.Parent {
 		if n.Parent.Kind == List {
-			p = append(p, strconv.Itoa(slices.Index(n.Parent.Items, n)))
+			p = append(p, strconv.Itoa(n.index))
 			continue
 		}
 		p = append(p, n.Key)

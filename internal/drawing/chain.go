@@ -203,9 +203,9 @@ func (c Chain) reach(i int, s symbol, measure func(...Label) Px) (r struct{ left
 	n := c.Nodes[i]
 	w := max(measure(Label{Text: n.Name, Bad: true}), measure(n.Notes...)) + 8
 	switch {
-	case i == 0 && len(c.Nodes) > 1:
+	case i == 0:
 		r.right = w - s.left
-	case i == len(c.Nodes)-1 && len(c.Nodes) > 1:
+	case i == len(c.Nodes)-1:
 		r.left = w - s.right
 	default:
 		r.left, r.right = w/2, w/2
@@ -253,7 +253,6 @@ func (c Chain) node(i int, l chainLayout, y, nameY, full Px) (Group, Px) {
 	}
 	at, anchor, width := x, Middle, 2*min(x-left, right-x)-8
 	switch {
-	case len(l.centres) == 1:
 	case i == 0:
 		at, anchor, width = x-l.signs[i].left, Start, right-x+l.signs[i].left-8
 	case i == len(l.centres)-1:

@@ -47,12 +47,18 @@ var cividisStops = []struct{ at, r, g, b float64 }{
 	{255, .995737, .909344, .217772},
 }
 
-// CividisAt returns the colour of the cividis scale at a fraction of it; below 0
-// and above 1 it keeps the end colours, which is what fixed ends mean.
+// CividisAt returns the colour of the cividis scale at a fraction of it.
 //
-// Source: Nuñez, Anderton, Renslow, "Optimizing colormaps with consideration for
-// color vision deficiency to enable accurate interpretation of scientific data",
-// PLoS ONE 13(7), e0199239, 2018, table S1.
+//	c = a + (b − a) (255 f − i) / (j − i)
+//
+// where a and b are the published colours at i and j, the two of our 25 stops that
+// enclose f.
+//
+// Valid: 0 … 1; beyond them the end colours stand, as a table with fixed ends
+// shows them; what is no number is white.
+// Accuracy: 2 of 255 levels in each channel.
+// Source: Nuñez, Anderton, Renslow, "Optimizing colormaps with consideration for color vision deficiency to enable accurate interpretation of scientific data", PLoS ONE 13(7), e0199239, 2018, table S1.
+// Errors: none.
 func CividisAt(levelFrac float64) RGB {
 	if math.IsNaN(levelFrac) {
 		return RGB{255, 255, 255}

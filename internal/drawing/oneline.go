@@ -68,16 +68,15 @@ const (
 
 // oneLayout holds the x of each column.
 type oneLayout struct {
-	source               Px // centre of the sources' symbols
-	bus                  Px
-	fuse, relay          Px // centres; 0 when no main has one
-	sub                  Px // second busbar
-	feedFuse, feedRelay  Px
-	wire, volt, amp      Px // start of the wire's lettering, ends of the figures
-	load, loadW          Px
-	ground, right        Px
-	sourceText           Px // width for the lettering of sources
-	anyWire, anyMainLoad bool
+	source              Px // centre of the sources' symbols
+	bus                 Px
+	fuse, relay         Px // centres; 0 when no main has one
+	sub                 Px // second busbar
+	feedFuse, feedRelay Px
+	wire, volt, amp     Px // start of the wire's lettering, ends of the figures
+	load, loadW         Px
+	ground, right       Px
+	sourceText          Px // width for the lettering of sources
 }
 
 var (
@@ -89,7 +88,7 @@ var (
 func (o OneLine) Draw() *Drawing {
 	d := &Drawing{Name: o.Name, Title: o.Title, W: o.Width}
 	l := o.columns()
-	d.W = max(d.W, l.right)
+	d.W = max(d.W, l.right, l.bus+wide(o.Bus.Text, true))
 	top := Px(34)
 	y := top
 	var taps []Px
@@ -159,6 +158,9 @@ func (o OneLine) columns() oneLayout {
 			l.sourceText = max(l.sourceText, deviceWidth(s.Fuse)+8)
 		}
 		l.sourceText = max(l.sourceText, min(wide(s.Name, true), 140))
+		if g := wide(s.Ground, false); g > 0 { // the name under the earth sign
+			l.sourceText = max(l.sourceText, max(g+1, 26+g/2)+8-66)
+		}
 		for _, f := range s.Figures {
 			l.sourceText = max(l.sourceText, min(wide(f.Text, f.Bad), 140))
 		}
@@ -379,7 +381,7 @@ func (o OneLine) foot(s Source, sg symbol, l oneLayout, at, free Px, g *Group) P
 		return gy + 12
 	}
 	base, half := gy+22, wide(s.Ground, false)/2
-	if x+half > l.source+22 {
+	if max(x, half+1)+half > l.source+22 {
 		base = max(base, free)
 	}
 	g.Items = append(g.Items, Text{X: max(x, half+1), Y: base, S: s.Ground, Size: oneSize, Anchor: Middle, Role: Soft})

@@ -122,7 +122,7 @@ func (w *pdfWriter) path(v Path) {
 
 func (w *pdfWriter) text(t Text) {
 	s := typeface.Printable(t.S, t.Bold)
-	if s == "" || !(t.Size > 0) {
+	if s == "" || !(t.Size > 0 && t.Size < 1e4) {
 		return
 	}
 	role := t.Role

@@ -38,6 +38,29 @@ func TestAdvances(t *testing.T) {
 	}
 }
 
+// A browser, told to leave kerning and ligatures out, measures the same.
+func TestWidthsOfABrowser(t *testing.T) {
+	const source = "Chromium, SVGTextContentElement.getComputedTextLength at 13 px, faces of fonts-dejavu-core 2.37"
+	for _, c := range []struct {
+		name, text string
+		bold       bool
+		want, tol  float64 // the browser steps by 1/64 px
+	}{
+		{"figure", "needs 10.3 g/s", false, 86.266, 0.02},
+		{"figure, bold", "needs 10.3 g/s", true, 96.141, 0.02},
+		{"pairs that kern and join", "AVAToffi 11.4 V, 78 A", false, 125.250, 0.02},
+		{"the same, bold", "AVAToffi 11.4 V, 78 A", true, 141.313, 0.02},
+		{"signs", "Σ Ω⁻¹ ± 3 % … −0.9", false, 117.922, 0.02},
+		{"signs, bold", "Σ Ω⁻¹ ± 3 % … −0.9", true, 125.516, 0.02},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if got := float64(WidthPx(c.text, 13, c.bold)); math.Abs(got-c.want) > c.tol {
+				t.Errorf("width of %q = %v, want %v (%s)", c.text, got, c.want, source)
+			}
+		})
+	}
+}
+
 func TestHasWhatWePrint(t *testing.T) {
 	for _, r := range "Ωρµμ∂Δ°⁻⁰¹²³⇒✓✗☐☑→≤≥≈±×·…−–’“”√∑αβλφη½⅓²₁₂₂₀′″ " {
 		if !Has(r, false) || !Has(r, true) {

@@ -190,16 +190,18 @@ func before(runs []Run, s string) string {
 }
 
 // units are what never parts from the figure before it.
-var units = map[string]bool{}
+var units = setOf("V mV A mA Ω mΩ W kW Nm N Hz kHz mm m cm mm² µm kg g mg s ms µs min h K °C °F kPa MPa Pa bar mbar psi rpm g/s L/h L/min kg/h L mL km km/h mph % ° in AWG lb hp Ah J kJ mJ F µF nF H mH")
 
-func init() {
-	for _, u := range strings.Fields("V mV A mA Ω mΩ W kW Nm N Hz kHz mm m cm mm² µm kg g mg s ms µs min h K °C °F kPa MPa Pa bar mbar psi rpm g/s L/h L/min kg/h L mL km km/h mph % ° in AWG lb hp Ah J kJ mJ F µF nF H mH") {
-		units[u] = true
+func setOf(words string) map[string]bool {
+	out := map[string]bool{}
+	for _, w := range strings.Fields(words) {
+		out[w] = true
 	}
+	return out
 }
 
-// bound reports whether the blank between two texts joins a figure to its unit,
-// or a sign to its figure ("± 3 %", "10 × 2").
+// bound reports whether the blank between two texts joins a figure to its unit, a
+// sign to its figure ("± 3 %", "10 × 2") or a thing to its number ("wire 23").
 func bound(left, right string) bool {
 	last, _ := utf8.DecodeLastRuneInString(left)
 	next, _, _ := strings.Cut(right, " ")
@@ -210,8 +212,25 @@ func bound(left, right string) bool {
 	if next == "…" || next == "×" || next == "±" {
 		return unicode.IsDigit(last)
 	}
+	if unicode.IsLetter(last) && isCount(next) { // "way 7", but not "at 80 °C"
+		_, rest, _ := strings.Cut(right, " ")
+		after, _, _ := strings.Cut(rest, " ")
+		return !units[strings.TrimRight(after, ".,;:)?!")] && !units[lastWord(left)]
+	}
 	return (unicode.IsDigit(last) || last == ')' || last == '⁰') && units[next]
 }
+
+// isCount reports whether a word is a number of one to three figures.
+func isCount(s string) bool {
+	for _, r := range s {
+		if r < '0' || r > '9' {
+			return false
+		}
+	}
+	return len(s) >= 1 && len(s) <= 3
+}
+
+func lastWord(s string) string { return s[strings.LastIndexByte(s, ' ')+1:] }
 
 // join merges neighbours that look alike.
 func join(runs []Run) []Run {

@@ -113,8 +113,11 @@ func (d *Doc) Table(t Table) { d.blocks = append(d.blocks, &t) }
 // Shaded sets a table of numbers shaded by value.
 func (d *Doc) Shaded(s Shaded) { d.blocks = append(d.blocks, &s) }
 
-// Draw places a drawing, made smaller when it exceeds the sheet.
+// Draw places a drawing, made smaller when it exceeds the sheet; nil places none.
 func (d *Doc) Draw(g *drawing.Drawing, caption string) {
+	if g == nil {
+		return
+	}
 	d.blocks = append(d.blocks, figure{g, caption})
 }
 

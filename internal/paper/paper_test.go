@@ -261,6 +261,7 @@ func TestOddDocuments(t *testing.T) {
 			}
 		},
 		"huge drawing": func(d *Doc) { d.Draw(&drawing.Drawing{W: 5000, H: 9000}, "c") },
+		"no drawing":   func(d *Doc) { d.Heading("h"); d.Draw(nil, "c") },
 		"contents at end": func(d *Doc) {
 			for i := range 50 {
 				d.Sheet(fmt.Sprint("sheet ", i))

@@ -202,9 +202,6 @@ func (f figure) least(s *setter) Px {
 }
 
 func (f figure) place(s *setter) {
-	if f.d == nil {
-		return
-	}
 	scale, h, caption := f.size(s)
 	s.gap(10)
 	s.room(h)

@@ -85,8 +85,8 @@ func TestSpellings(t *testing.T) {
 		kind  quantity.Kind
 		texts []string
 	}{
-		{quantity.Pressure, []string{"43.5 psi", "43.5psi", "43.5 PSI", "43.5 psig", "43.5\u00a0psi", "43.5\u202fpsi", " 43.5 psi ", "+43.5 psi", "4.35e1 psi", "43.5 lbf/in²", "43.5 lbf/in2"}},
-		{quantity.AbsolutePressure, []string{"1 bar", "1 bar abs", "1 bar(a)", "1 bara", "100 kPa", "100 kpa", "1000 mbar", "100 kPa abs", "1000 hPa"}},
+		{quantity.Pressure, []string{"43.5 psi", "43.5psi", "43.5 PSI", "43.5 psig", "43.5 psi g", "43.5\u00a0psi", "43.5\u202fpsi", " 43.5 psi ", "+43.5 psi", "4.35e1 psi", "43.5 lbf/in²", "43.5 lbf/in2"}},
+		{quantity.AbsolutePressure, []string{"1 bar", "1 bar abs", "1 bar(a)", "1 bara", "100 kPa", "100 kpa", "1000 mbar", "100 kPa abs", "1000 hPa", "1 bar a"}},
 		{quantity.CableSize, []string{"2.5 mm²", "2.5 mm2", "2.5mm^2", "2.5 sqmm", "2.5 sq mm"}},
 		{quantity.CableSize, []string{"14 AWG", "AWG 14", "14AWG", "#14 AWG", "14 awg", "14 ga"}},
 		{quantity.CableSize, []string{"4/0 AWG", "0000 AWG", "AWG 4/0"}},

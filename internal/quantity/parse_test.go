@@ -48,6 +48,7 @@ func TestBadInputs(t *testing.T) {
 		{"1 in 6 ft", quantity.Length, 5, 4, `unexpected "6 ft" after 1 in`, ""},
 		{"2,5 V", quantity.Voltage, 1, 1, "a comma in a figure: 2,5", "write 2.5, not 2,5"},
 		{"2,150 kg", quantity.Mass, 1, 1, "a comma in a figure: 2,150", "write 2150 or 2.150, not 2,150"},
+		{"1,234.5 kg", quantity.Mass, 1, 1, "a comma in a figure: 1,234", "write 1234 without the comma, then the point"},
 		{"NaN V", quantity.Voltage, 0, 5, "NaN V is not a figure: a voltage is due", ""},
 		{"inf A", quantity.Current, 0, 5, "inf A is not a figure: a current is due", ""},
 		{".inf", quantity.Ratio, 0, 4, ".inf is not a figure: a ratio is due", ""},
@@ -185,6 +186,26 @@ func FuzzParse(f *testing.F) {
 		}
 		if tol := 1e-9*math.Abs(v.SI) + 1e-300; math.Abs(again.SI-v.SI) > tol && v.Unit != "AWG" {
 			t.Fatalf("%q as %s = %g prints as %q = %g", text, k, v.SI, shown, again.SI)
+		}
+	})
+}
+
+func FuzzUnit(f *testing.F) {
+	for _, u := range []string{"psi", "lb/(hp·h)", "AWG", "°C", "", ":1", "(", "1/", "m²/", "?", "kPa (a)", "/100 km", "mm mm mm mm", "(V)", "\u2007"} {
+		f.Add(u, 1.5)
+	}
+	f.Fuzz(func(t *testing.T, unit string, x float64) {
+		if quantity.Format(x, unit, 0) == "" || quantity.Number(x, unit, 3) == "" || quantity.FormatSpread(x, math.Abs(x)/7, unit) == "" {
+			t.Fatalf("%g in %q prints as nothing", x, unit)
+		}
+		for _, k := range quantity.Kinds() {
+			si, err := quantity.ToSI(x, unit, k)
+			if err == nil && (math.IsNaN(si) || math.IsInf(si, 0)) {
+				t.Fatalf("%g %q as %s is %g", x, unit, k, si)
+			}
+		}
+		if tyre, err := quantity.ParseTyre(unit); err == nil && !(tyre.DiameterM > 0.2 && tyre.DiameterM < 2) {
+			t.Fatalf("tyre %q has a diameter of %g m", unit, tyre.DiameterM)
 		}
 	})
 }

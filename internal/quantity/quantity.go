@@ -332,10 +332,10 @@ func (p *parser) checkEnd() *Error {
 
 // example is the hint that shows how to write it.
 func (p *parser) example(n string) string {
-	if p.info.bare {
+	u := p.info.units
+	if p.info.bare || len(u) == 0 {
 		return ""
 	}
-	u := p.info.units
 	if len(u) == 1 {
 		return "write " + n + " " + u[0]
 	}

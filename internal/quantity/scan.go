@@ -157,7 +157,9 @@ func (p *parser) comma(from int) *Error {
 	}
 	tail := p.text(p.pos+1, i)
 	hint := "write " + whole + "." + tail + ", not " + p.text(from, i)
-	if len(tail) == 3 && strings.Trim(whole, "0-−") != "" {
+	if rest, _, _ := strings.Cut(p.text(i, len(p.in)), " "); strings.HasPrefix(rest, ".") {
+		hint = "write " + whole + tail + " without the comma, then the point"
+	} else if len(tail) == 3 && strings.Trim(whole, "0-−") != "" {
 		hint = "write " + whole + tail + " or " + whole + "." + tail + ", not " + p.text(from, i)
 	}
 	return errorAt(p.pos, p.pos+1, hint, "a comma in a figure: %s", p.text(from, i))

@@ -1,14 +1,10 @@
 package quantity
 
 import (
-	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 	"unicode"
-
-	"fettle/internal/diag"
 )
 
 // factor is one unit of an expression, raised to a power; times is the 100 of
@@ -125,7 +121,8 @@ func (p *parser) operator() (more, divide bool) {
 		p.skipSpace()
 		return true, true
 	case spaced && isWord(r):
-		if word, _ := p.word(p.pos); p.known(word) {
+		word, _ := p.word(p.pos)
+		if mark := p.info.dim == pressureDim && (word == "a" || word == "g"); p.known(word) && !mark {
 			return true, false
 		}
 	}
@@ -226,7 +223,7 @@ func (p *parser) power() int {
 
 // marker reads "abs", "(a)", "gauge" or "(g)" behind a pressure.
 func (p *parser) marker(u *unit) {
-	if u.dim != (dim{-1, 1, -2}) || u.mark != "" {
+	if u.dim != pressureDim || u.mark != "" {
 		return
 	}
 	from := p.pos
@@ -238,9 +235,11 @@ func (p *parser) marker(u *unit) {
 		{"(abs)", "abs"},
 		{"abs", "abs"},
 		{"(a)", "abs"},
+		{"a", "abs"},
 		{"(gauge)", "gauge"},
 		{"gauge", "gauge"},
 		{"(g)", "gauge"},
+		{"g", "gauge"},
 	} {
 		n := len(m.text)
 		if strings.HasPrefix(rest, m.text) && !isWord(p.at(p.pos+n)) {
@@ -308,170 +307,4 @@ func raise(name string, n int) string {
 		return "(" + name + ")" + string([]rune("⁰¹²³⁴")[n])
 	}
 	return name + string([]rune("⁰¹²³⁴")[n])
-}
-
-// fits reports whether a unit measures a kind.
-func (i *kindInfo) fits(u unit) bool {
-	switch {
-	case u.dim != i.dim, i.whole:
-		return false
-	case i.needs != "" && u.class != i.needs, i.bars != "" && u.class == i.bars:
-		return false
-	case u.gauge && !i.gauge:
-		return false
-	}
-	return true
-}
-
-// misfit says why a unit is wrong for the kind; nil when it is right.
-func (p *parser) misfit(u unit, from int) *Error {
-	switch {
-	case p.kind == RotationalSpeed && perMinute(u):
-		return nil
-	case p.kind == Pressure && u.mark == "abs":
-		return errorAt(from, p.pos, "write the pressure above the air outside",
-			"%s is an absolute pressure; a gauge pressure is due, e.g. %s", u.name, strings.Join(p.info.units, ", "))
-	case p.kind == AbsolutePressure && u.mark == "gauge":
-		return errorAt(from, p.pos, "add the pressure of the air outside",
-			"%s is a gauge pressure; an absolute pressure is due, e.g. %s", u.name, strings.Join(p.info.units, ", "))
-	case p.info.fits(u):
-		return nil
-	}
-	what := "measures nothing that is used here"
-	for _, k := range kindOrder {
-		if kinds[k].fits(u) {
-			what = "measures " + string(k)
-			if k == Ratio {
-				what = "makes a ratio"
-			}
-			break
-		}
-	}
-	eg := "; " + p.info.due() + " is due, e.g. " + strings.Join(p.info.units, ", ")
-	switch p.kind {
-	case Ratio:
-		eg = "; a ratio is due, e.g. 0.85 or 85 %"
-	case Count:
-		eg = "; a count is due, a whole number without unit"
-	}
-	return errorAt(from, p.pos, "", "%s %s%s", u.name, what, eg)
-}
-
-func perMinute(u unit) bool { return u.dim == dim{2: -1} && u.name == "1/min" }
-
-// adapt gives a unit the meaning it has within the kind: a difference of
-// temperatures has no offset, 1/min is a turn a minute.
-func (p *parser) adapt(u unit) unit {
-	switch {
-	case p.kind == TemperatureDifference && u.name == "°C":
-		return names["K"]
-	case p.kind == TemperatureDifference && u.name == "°F":
-		return names["Δ°F"]
-	case p.kind == RotationalSpeed && perMinute(u):
-		return names["rpm"]
-	}
-	return u
-}
-
-func (p *parser) unknown(word string, from, end int) *Error {
-	if word == "" {
-		end = min(from+1, len(p.in))
-		return errorAt(from, end, p.example("1"), "a unit is due, not %q", p.text(from, end))
-	}
-	hint := ""
-	if best, ok := nearest(word, p.info); ok {
-		hint = fmt.Sprintf("did you mean %q?", best)
-	} else if len(Units(p.kind)) > 0 {
-		hint = "use " + orList(Units(p.kind), 4)
-	}
-	return errorAt(from, end, hint, "unknown unit %q", word)
-}
-
-// nearest looks for the spelling meant, first among units of the kind.
-func nearest(word string, info *kindInfo) (string, bool) {
-	var fit, all []string
-	for name, u := range names {
-		if u.dim == info.dim && info.fits(u) {
-			fit = append(fit, name)
-		}
-		if len(name) > 2 {
-			all = append(all, name)
-		}
-	}
-	slices.Sort(fit)
-	slices.Sort(all)
-	for _, u := range fit {
-		if strings.EqualFold(u, word) {
-			return u, true
-		}
-	}
-	if len([]rune(word)) < 2 {
-		return "", false
-	}
-	if best, ok := diag.Nearest(word, fit); ok {
-		return best, true
-	}
-	return diag.Nearest(word, all)
-}
-
-// unitOf reads a canonical unit by itself.
-func unitOf(text string, k Kind) (unit, error) {
-	if text == "" {
-		return unit{factor: 1}, nil
-	}
-	if text == ":1" {
-		return unit{name: ":1", factor: 1}, nil
-	}
-	info := kinds[k]
-	if info == nil {
-		info = &kindInfo{}
-		if u, ok := names[text]; ok {
-			return u, nil
-		}
-	}
-	p := &parser{in: []rune(text), kind: k, info: info}
-	var u unit
-	var err *Error
-	if k == "" {
-		u, err = p.expression(false)
-	} else {
-		u, err = p.unit()
-	}
-	if err == nil {
-		err = p.checkEnd()
-	}
-	if err != nil {
-		return u, err
-	}
-	return u, nil
-}
-
-// FromSI converts a number in the coherent SI unit into a unit, given in any
-// spelling that [Parse] takes; a temperature in °C or °F is one on the scale,
-// not a difference.
-func FromSI(si float64, unitName string) (float64, error) {
-	u, err := unitOf(unitName, "")
-	if err != nil {
-		return 0, err
-	}
-	return u.fromSI(si), nil
-}
-
-// ToSI converts a number in a unit into the coherent SI unit of its kind.
-func ToSI(x float64, unitName string, k Kind) (float64, error) {
-	if _, ok := kinds[k]; !ok {
-		return 0, fmt.Errorf("there is no kind of quantity called %q", string(k))
-	}
-	if unitName == "" && !kinds[k].bare {
-		return 0, fmt.Errorf("no unit: %s is due", k.due())
-	}
-	u, err := unitOf(unitName, k)
-	if err != nil {
-		return 0, err
-	}
-	si := u.toSI(x)
-	if math.IsNaN(si) || math.IsInf(si, 0) {
-		return 0, fmt.Errorf("%v %s is not a figure", x, unitName)
-	}
-	return si, nil
 }

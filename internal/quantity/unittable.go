@@ -23,12 +23,27 @@ func (u unit) toSI(x float64) float64 {
 	if u.gauge {
 		return gaugeAreaM2(x)
 	}
+	if whole := u.below(); whole != 0 {
+		return x/whole + u.offset
+	}
 	return x*u.factor + u.offset
+}
+
+// below is the whole number that the factor is one part of, or 0: dividing by
+// a million is exact where multiplying by 1e-6 is not.
+func (u unit) below() float64 {
+	if whole := math.Round(1 / u.factor); whole > 1 && whole < 1<<53 && 1/whole == u.factor {
+		return whole
+	}
+	return 0
 }
 
 func (u unit) fromSI(si float64) float64 {
 	if u.gauge {
 		return gaugeOf(si)
+	}
+	if whole := u.below(); whole != 0 {
+		return (si - u.offset) * whole
 	}
 	return (si - u.offset) / u.factor
 }
@@ -69,8 +84,10 @@ func lone(factor float64, d dim, class string) unit {
 	return unit{factor: factor, dim: d, class: class, alone: true}
 }
 
+var pressureDim = dim{-1, 1, -2}
+
 func pressure(factor float64, mark string) unit {
-	return unit{factor: factor, dim: dim{-1, 1, -2}, mark: mark}
+	return unit{factor: factor, dim: pressureDim, mark: mark}
 }
 
 var rows = []row{

@@ -208,3 +208,17 @@ func TestClones(t *testing.T) {
 		t.Error("a clone's node shows in the original")
 	}
 }
+
+// TestLinearAgainstDense holds the linear harness against gonum's dense solve.
+func TestLinearAgainstDense(t *testing.T) {
+	tw := dcnettest.Harness(250, true)
+	s := solved(t, tw.Net, tw.Sw, nil)
+	g, in := tw.Dense()
+	var want mat.VecDense
+	if err := want.SolveVec(g, in); err != nil {
+		t.Fatal(err)
+	}
+	for v := 1; v < len(s.NodeV); v++ {
+		near(t, tw.Net.NodeName(NodeID(v)), s.NodeV[v], want.AtVec(v-1), 1e-9) // conditions of 1e6
+	}
+}

@@ -2,6 +2,7 @@ package dcnet
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -23,7 +24,7 @@ type workspace struct {
 	most               int  // steps allowed
 	steps              int
 	moved              float64 // last step
-	mover              int     // bend that moved most in it
+	emfV               float64 // largest of a source
 }
 
 // assemble sorts the elements of a problem that conduct into linear and bent
@@ -39,7 +40,7 @@ func (w *workspace) assemble(p problem, sw Switches) string {
 		*s = resize(*s, t.n+1)
 	}
 	w.lin, w.bent, w.dead = w.lin[:0], w.bent[:0], w.dead[:0]
-	w.other, w.steps, w.most = false, 0, 100
+	w.other, w.steps, w.most, w.emfV = false, 0, 100, 0
 	w.forest()
 	for i := 1; i < len(p.els); i++ {
 		w.take(&p.els[i], t.ends[i], i, sw)
@@ -51,10 +52,11 @@ func (w *workspace) take(e *element, at end, id int, sw Switches) {
 	switch {
 	case e.opened, e.kind == contact && !sw.Closed(ElementID(id)):
 		return
-	case e.kind == load && e.law.kind == lawNone, e.kind == alternator && e.maxA == 0:
+	case e.kind == load && e.law.kind == lawNone, e.kind == alternator && e.maxA < nothing:
 		return
 	}
 	w.join(at.a, at.b)
+	w.emfV = max(w.emfV, math.Abs(e.emfV))
 	l := linear{at.a, at.b, at.slot, int32(id), 0, 0}
 	switch {
 	case e.kind == load && e.law.kind == lawOhm:

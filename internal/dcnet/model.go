@@ -59,7 +59,8 @@ func (m Resistance) At(acrossV float64) (currentA, slopeSiemens float64) { retur
 //
 // where I₀ = CurrentA and U₀ = DropOutV.
 //
-// Valid: CurrentA 0 … 1e5 A, DropOutV 0 … 1e3 V; the network refuses others.
+// Valid: CurrentA 0 … 1e5 A, DropOutV 0 or 1e-3 … 1e3 V; the network
+// refuses others.
 // Accuracy: exact; at U₀ the slope is that above it.
 // Source: definition.
 // Errors: none.
@@ -72,7 +73,8 @@ func (m Current) At(acrossV float64) (currentA, slopeSiemens float64) { return m
 //
 // where P = PowerW and U₀ = DropOutV.
 //
-// Valid: PowerW 0 … 1e6 W, DropOutV 0 … 1e3 V; the network refuses others.
+// Valid: PowerW 0 … 1e6 W, DropOutV 0 or 1e-3 … 1e3 V; the network
+// refuses others.
 // Accuracy: exact; at U₀ the slope is that above it.
 // Source: definition.
 // Errors: none.
@@ -134,6 +136,10 @@ type law struct {
 // by it.
 const floorV = 1e-6
 
+// nothing, in siemens, amperes or watts, is less than any solve resolves: a
+// load or alternator of less is left out.
+const nothing = 1e-15
+
 func lawOf(m Model) (l law, why string) {
 	duty := 1.0
 	for {
@@ -154,16 +160,16 @@ func lawOf(m Model) (l law, why string) {
 		l, why = law{kind: lawOhm, k: duty / m.Ohm}, checkOhm("resistance", m.Ohm)
 	case Current:
 		l = law{kind: lawCurrent, k: duty * m.CurrentA, dropV: m.DropOutV}
-		why = firstOf(check("current", m.CurrentA, 0, 1e5, "A"), check("drop-out", m.DropOutV, 0, 1e3, "V"))
+		why = firstOf(check("current", m.CurrentA, 0, 1e5, "A"), checkOrNone("drop-out", m.DropOutV, 1e-3, 1e3, "V"))
 	case Power:
 		l = law{kind: lawPower, k: duty * m.PowerW, dropV: m.DropOutV}
-		why = firstOf(check("power", m.PowerW, 0, 1e6, "W"), check("drop-out", m.DropOutV, 0, 1e3, "V"))
+		why = firstOf(check("power", m.PowerW, 0, 1e6, "W"), checkOrNone("drop-out", m.DropOutV, 1e-3, 1e3, "V"))
 	case Curve:
 		l, why = curveLaw(m, duty)
 	default:
 		l = law{kind: lawOther, k: duty, model: m}
 	}
-	if why != "" || l.k == 0 {
+	if why != "" || l.k < nothing {
 		l = law{}
 	}
 	return l, why

@@ -288,3 +288,11 @@ func check(what string, x, least, most float64, unit string) string {
 	}
 	return fmt.Sprintf("%s %g %s, allowed %g … %g %s", what, x, unit, least, most, unit)
 }
+
+// checkOrNone is check that lets 0 pass.
+func checkOrNone(what string, x, least, most float64, unit string) string {
+	if x == 0 || check(what, x, least, most, unit) == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s %g %s, allowed 0 or %g … %g %s", what, x, unit, least, most, unit)
+}

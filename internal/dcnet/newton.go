@@ -17,14 +17,23 @@ func (w *workspace) settle(start []float64) string {
 			w.place()
 			return ""
 		}
-		w.place()
-		return w.down(false)
+		return w.switchOn()
 	}
 	w.leap()
 	if why := w.down(true); why != "" {
 		return why
 	}
+	return w.switchOn()
+}
+
+// switchOn goes down from the unloaded voltages.
+func (w *workspace) switchOn() string {
 	w.place()
+	for i := range w.bent {
+		if b := &w.bent[i]; b.sheer() && w.v[b.a]-w.v[b.b] <= b.lo {
+			return b.starved()
+		}
+	}
 	return w.down(false)
 }
 
@@ -188,9 +197,9 @@ func (w *workspace) advance(t float64) {
 	}
 }
 
-// sizeV is the largest voltage.
+// sizeV is the largest voltage, those of sources included.
 func (w *workspace) sizeV() float64 {
-	size := 0.0
+	size := w.emfV
 	for _, x := range w.v {
 		size = max(size, math.Abs(x))
 	}
@@ -201,6 +210,10 @@ const (
 	doneRatio  = 1e-12 // of the largest voltage: settled
 	chordRatio = 1e-5  // the matrix is good enough for the next step
 	leastV     = 1e-14
+	// stallRatio: steps of this size that don't shrink any more, though at a
+	// double root they halve, are rounding: the voltage of a part that hangs on
+	// a blocking alternator only. Whether the currents cancel is judged after.
+	stallRatio = 1e-6
 )
 
 // plain tries Newton steps from the present voltages, every load on the stretch
@@ -238,7 +251,7 @@ func (w *workspace) plain() bool {
 // down settles from voltages that are no lower than the answer, stopping at
 // each bend. While off, constant currents and powers count as next to nothing.
 func (w *workspace) down(off bool) string {
-	again := false
+	again, stalls, before := false, 0, math.Inf(1)
 	w.spoil()
 	for range w.most {
 		w.balance(off)
@@ -246,7 +259,7 @@ func (w *workspace) down(off bool) string {
 			if why := w.fall(off); why != "" {
 				return why
 			}
-			again = false
+			again, before = false, math.Inf(1)
 			continue
 		}
 		w.aim()
@@ -267,7 +280,13 @@ func (w *workspace) down(off bool) string {
 		if reach == 1 && w.moved <= doneRatio*size+leastV {
 			return ""
 		}
-		again = reach == 1 && w.moved <= chordRatio*size
+		if reach == 1 && !again && w.moved <= stallRatio*size && w.moved > 0.7*before {
+			if stalls++; stalls == 3 {
+				return ""
+			}
+		}
+		again = reach == 1 && w.moved <= chordRatio*size && w.moved < 0.3*before
+		before = w.moved
 	}
 	return w.unsettled()
 }

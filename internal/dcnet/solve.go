@@ -73,8 +73,8 @@ func pick(x []float64, id ElementID) float64 {
 //
 // Valid: resistances 1e-7 … 1e10 Ω; networks that are nearly trees.
 // Accuracy: 1e-9 of the largest voltage, and Kirchhoff's current law within
-// 1e-9 of the largest current, beyond the rounding of the voltages; near the
-// voltage at which a load collapses the square root of that.
+// 1e-9 of the largest current (at least 1 µA), beyond the rounding of the
+// voltages; near the voltage at which a load collapses the square root of that.
 // Source: Ho, Ruehli and Brennan, "The modified nodal approach to network
 // analysis", IEEE Trans. CAS-22, 1975; J. M. Ortega and W. C. Rheinboldt,
 // "Iterative Solution of Nonlinear Equations in Several Variables", 1970, §13.3.
@@ -130,11 +130,11 @@ func (n *Network) solve(sw Switches, start []float64, ch []Change) figure.Ended 
 }
 
 // residual is the largest current left over at a node, less what the rounding
-// of the voltages accounts for, over the largest current.
+// of the voltages accounts for, over the largest current or 1 µA.
 func (w *workspace) residual() float64 {
 	w.balance(false)
 	clear(w.d)
-	largest := 0.0
+	largest := 1e-6
 	const ulp = 4.0 / (1 << 52)
 	size := func(a, b int32, i, g float64) {
 		largest = max(largest, math.Abs(i))

@@ -15,13 +15,14 @@ import (
 
 // Twin is a network in both forms.
 type Twin struct {
-	Net   *dcnet.Network
-	Sw    dcnet.Switches
-	cards strings.Builder
-	count int
-	Loads []dcnet.ElementID
-	Plus  []dcnet.NodeID        // nodes on the supply side
-	cut   map[dcnet.NodeID]bool // of those, the ones behind an open switch
+	Net    *dcnet.Network
+	Sw     dcnet.Switches
+	cards  strings.Builder
+	count  int
+	linear []linear
+	Loads  []dcnet.ElementID
+	Plus   []dcnet.NodeID        // nodes on the supply side
+	cut    map[dcnet.NodeID]bool // of those, the ones behind an open switch
 }
 
 // NewTwin makes an empty twin.
@@ -48,6 +49,7 @@ func (t *Twin) Node() dcnet.NodeID {
 // Wire adds a resistor.
 func (t *Twin) Wire(a, b dcnet.NodeID, ohm float64) dcnet.ElementID {
 	t.card("R", a, b, "%.17g", ohm)
+	t.linear = append(t.linear, linear{a, b, 1 / ohm, 0})
 	return t.Net.Resistor(fmt.Sprintf("wire %d", t.count), a, b, ohm)
 }
 
@@ -55,6 +57,7 @@ func (t *Twin) Wire(a, b dcnet.NodeID, ohm float64) dcnet.ElementID {
 func (t *Twin) Switch(a, b dcnet.NodeID, ohm float64, closed bool) dcnet.ElementID {
 	if closed {
 		t.card("R", a, b, "%.17g", ohm)
+		t.linear = append(t.linear, linear{a, b, 1 / ohm, 0})
 	}
 	id := t.Net.Switch(fmt.Sprintf("switch %d", t.count), a, b, ohm)
 	t.Sw.Set(id, closed)
@@ -65,6 +68,7 @@ func (t *Twin) Switch(a, b dcnet.NodeID, ohm float64, closed bool) dcnet.Element
 func (t *Twin) Battery(plus, minus dcnet.NodeID, openCircuitV, ohm float64) dcnet.ElementID {
 	t.card("R", plus, minus, "%.17g", ohm)
 	t.card("I", minus, plus, "DC %.17g", openCircuitV/ohm)
+	t.linear = append(t.linear, linear{plus, minus, 1 / ohm, openCircuitV / ohm})
 	return t.Net.Source(fmt.Sprintf("battery %d", t.count), plus, minus, openCircuitV, ohm)
 }
 
@@ -88,6 +92,7 @@ func (t *Twin) Load(a, b dcnet.NodeID, m dcnet.Model) dcnet.ElementID {
 	switch m := inner.(type) {
 	case dcnet.Resistance:
 		t.card("R", a, b, "%.17g", m.Ohm/duty)
+		t.linear = append(t.linear, linear{a, b, duty / m.Ohm, 0})
 	case dcnet.Current:
 		t.card("B", a, b, "I=%s>=%.17g ? %.17g : %.17g*%s", v, m.DropOutV, duty*m.CurrentA, duty*m.CurrentA/m.DropOutV, v)
 	case dcnet.Power:

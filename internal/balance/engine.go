@@ -1,0 +1,71 @@
+package balance
+
+import (
+	"fmt"
+	"math"
+
+	"fettle/internal/alternator"
+	"fettle/internal/gas"
+)
+
+// CrankEnrichRatio is how much more fuel a cold engine is given while cranking
+// than its air asks for (common practice, 2 to 4 times near and below 0 °C).
+const CrankEnrichRatio = 3
+
+// crankVolEffFrac is the volumetric efficiency at cranking speed (from memory,
+// 0.7 to 0.8 of the manifold's density).
+const crankVolEffFrac = 0.75
+
+// fanlessIdleNm stands for the pumps and belts at idle besides the alternator
+// (from memory: steering and water pump, 3 … 6 N·m).
+const fanlessIdleNm = 4
+
+// engine finds the engine's working point: at idle the manifold pressure that
+// carries the alternator and the belts, at full power the open throttle.
+func (p *Parts) engine(s State, pt *Point) error {
+	pt.WantedKgPerS, pt.AirKgPerS, pt.TorqueNm, pt.PowerW = 0, 0, 0, 0
+	switch {
+	case s.Cranks:
+		return p.crankAir(s, pt)
+	case !s.Runs:
+		pt.ManifoldPa, pt.SpeedRadPerS = s.AmbientPa, 0
+		return nil
+	}
+	pt.SpeedRadPerS = s.SpeedRadPerS
+	pt.ChargerW = alternator.ShaftPowerW(pt.Net.ElementV(p.Charger.Element), pt.ChargerA, s.SpeedRadPerS*p.Charger.PulleyRatio)
+	belt := pt.ChargerW/s.SpeedRadPerS + fanlessIdleNm
+	r := p.Engine.Response
+	w, err := r.WideOpen(s.SpeedRadPerS, p.Engine.Scale)
+	if !s.WideOpen {
+		w, err = r.LoadFor(s.SpeedRadPerS, belt, p.Engine.Scale)
+	}
+	if err != nil {
+		return fmt.Errorf("engine: %w", err)
+	}
+	pt.ManifoldPa, pt.AirKgPerS = w.ManifoldPa, w.AirKgPerS
+	pt.LambdaWanted = w.LambdaRatio
+	if s.WideOpen {
+		pt.LambdaWanted *= p.Engine.FullRatio
+	}
+	pt.TorqueNm = w.TorqueNm - belt
+	pt.PowerW = pt.TorqueNm * s.SpeedRadPerS
+	pt.ExhaustK, pt.CoolantW = w.ExhaustK, w.CoolantW
+	pt.WantedKgPerS = WantedKgPerS(pt.AirKgPerS, pt.LambdaWanted, p.Engine.StoichRatio)
+	return nil
+}
+
+// crankAir is the air and the fuel of a cold engine that is turned.
+func (p *Parts) crankAir(s State, pt *Point) error {
+	pt.ManifoldPa = s.CrankPa
+	pt.LambdaWanted = 1
+	if pt.SpeedRadPerS <= 0 {
+		return nil
+	}
+	rho, err := gas.AirKgPerM3(s.CrankPa, p.Engine.CrankK)
+	if err != nil {
+		return fmt.Errorf("cranking air: %w", err)
+	}
+	pt.AirKgPerS = crankVolEffFrac * rho * p.Engine.SweptM3 * pt.SpeedRadPerS / (4 * math.Pi)
+	pt.WantedKgPerS = CrankEnrichRatio * WantedKgPerS(pt.AirKgPerS, 1, p.Engine.StoichRatio)
+	return nil
+}

@@ -1,0 +1,140 @@
+package balance
+
+import (
+	"fmt"
+	"math"
+
+	"fettle/internal/ignition"
+	"fettle/internal/injector"
+)
+
+// fuel finds the rail pressure at which the pump brings what the injectors
+// pass, and the duty they need.
+//
+// The controller meters for the set pressure, so a rail that sinks passes less
+// fuel by the square root of the pressure across the injector, and lambda
+// rises. A regulator upstream holds the set pressure while the pump has any
+// flow to spare.
+func (p *Parts) fuel(s State, pt *Point) error {
+	metered := pt.WantedKgPerS / p.Fuel.DensityKgPerM3
+	set := p.Fuel.SetPa
+	acrossSet := set + s.AmbientPa - pt.ManifoldPa
+	if acrossSet <= 0 {
+		return fmt.Errorf("manifold pressure %.0f kPa is above the rail's", pt.ManifoldPa/1e3)
+	}
+	deliver := func(rail float64) (want, bring float64) {
+		across := rail + s.AmbientPa - pt.ManifoldPa
+		want = metered * math.Sqrt(math.Max(across, 0)/acrossSet)
+		bring = p.bringM3PerS(pt.PumpV, rail, want)
+		return want, bring
+	}
+	pt.PumpMostM3PerS = p.bringM3PerS(pt.PumpV, set, metered)
+	rail := set
+	if want, bring := deliver(set); bring < want {
+		lo := math.Max(0, pt.ManifoldPa-s.AmbientPa)
+		hi := set
+		for hi-lo > 1e-7*set {
+			mid := (lo + hi) / 2
+			if want, bring := deliver(mid); bring < want {
+				hi = mid
+			} else {
+				lo = mid
+			}
+		}
+		rail = (lo + hi) / 2
+	}
+	flow, _ := deliver(rail)
+	pt.RailPa, pt.PumpM3PerS = rail, flow
+	if p.Pump == nil {
+		pt.PumpM3PerS = 0
+	}
+	pt.AcrossPa = rail + s.AmbientPa - pt.ManifoldPa
+	pt.FuelKgPerS = flow * p.Fuel.DensityKgPerM3
+	if metered > 0 {
+		pt.LambdaRatio = LambdaRatio(pt.LambdaWanted, metered, math.Max(flow, 1e-12))
+	}
+	return p.duty(s, pt, acrossSet)
+}
+
+// bringM3PerS is what the pump moves into the rail at a voltage and a rail
+// pressure, with line and filter losing at the flow they carry.
+func (p *Parts) bringM3PerS(volts, railPa, flowM3PerS float64) float64 {
+	if p.Pump == nil {
+		return math.Inf(1)
+	}
+	q, _ := p.Pump.Model.At(volts, railPa+p.Fuel.LossPa(flowM3PerS))
+	return q
+}
+
+// duty finds pulse and duty that meter the wanted fuel at the set pressure.
+func (p *Parts) duty(s State, pt *Point, acrossPa float64) error {
+	pt.PulseS, pt.DeadS, pt.DutyFrac = 0, 0, 0
+	if len(p.Injectors) == 0 || pt.SpeedRadPerS <= 0 || pt.WantedKgPerS <= 0 {
+		return nil
+	}
+	in := p.Injectors[0].Data
+	static, err := injector.StaticKgPerS(in.Spec, acrossPa, p.Fuel.DensityKgPerM3)
+	if err != nil {
+		return err
+	}
+	mass := pt.WantedKgPerS / (float64(len(p.Injectors)) * pt.SpeedRadPerS / (4 * math.Pi))
+	pt.DeadS = in.deadS(pt.InjectorV)
+	pt.PulseS = mass/static + pt.DeadS
+	pt.DutyFrac = math.Min(1, pt.PulseS*pt.SpeedRadPerS/(4*math.Pi))
+	return nil
+}
+
+// Metering is what balance needs of an injector's data.
+type Metering struct {
+	Spec                injector.Spec
+	DeadAt8S, DeadAt14S float64
+}
+
+// deadS carries the dead time to a voltage: the lift takes a time inversely as
+// the voltage beyond what holds it, fitted through the two stated points.
+func (m Metering) deadS(volts float64) float64 {
+	if volts <= leastInjectorV {
+		volts = leastInjectorV
+	}
+	b := (m.DeadAt8S - m.DeadAt14S) / (1.0/8 - 1.0/14)
+	return m.DeadAt14S + b*(1/volts-1.0/14)
+}
+
+// leastInjectorV is the voltage below which an injector's dead time is not
+// extrapolated: it may not open at all (from memory, 4 … 6 V).
+const leastInjectorV = 5
+
+// spark finds the dwell that charges a coil to its current, and what it reaches
+// in the time it has.
+func (p *Parts) spark(s State, pt *Point) error {
+	pt.DwellS, pt.CoilA, pt.DwellLeftS = 0, 0, 0
+	if len(p.Coils) == 0 || pt.SpeedRadPerS <= 0 || math.IsInf(pt.CoilV, 1) {
+		return nil
+	}
+	c := p.Coils[0]
+	pt.DwellLeftS = 2*math.Pi/(coilSparksRatio*pt.SpeedRadPerS) - dwellRestS
+	most := pt.DwellLeftS
+	if s.Cranks {
+		most = math.Min(most, p.CrankDwellS)
+	}
+	want, err := ignition.DwellS(c.ChargeA, pt.CoilV, c.Ohm, c.Henry)
+	if err != nil { // the supply can't reach that current: charge as long as there is time
+		want = most
+	}
+	pt.DwellS = want
+	if s.Cranks {
+		pt.DwellS = math.Min(want, most)
+	}
+	pt.CoilA = ignition.CurrentA(math.Min(pt.DwellS, most), math.Max(pt.CoilV, 0), c.Ohm, c.Henry)
+	return nil
+}
+
+// EnergyJ returns the energy stored in a coil at a current.
+//
+//	E = L I²/2
+//
+// Valid: below saturation.
+// Accuracy: that of the inductance.
+// Source: field energy of an inductor.
+// Errors: none
+func EnergyJ(henry, currentA float64) float64 { return ignition.EnergyJ(henry, currentA) }

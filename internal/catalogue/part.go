@@ -1,0 +1,162 @@
+// Package catalogue holds the generic parts that fettle knows: cable, fuses,
+// relays, sensors, injectors, coils, pumps, batteries, alternators, controllers
+// and the archetypes that stand in for what a builder leaves out.
+//
+// Every value carries a unit, a spread and a source; a value recalled says
+// "from memory" and a fact of the trade "common practice". Parts are described
+// by what they do and belong to no maker. A build folder's own parts/ files have
+// the same form and go before the embedded ones. Start reading at [Part], then
+// [Load].
+package catalogue
+
+import (
+	"fettle/internal/buildfile"
+	"fettle/internal/diag"
+	"fettle/internal/figure"
+)
+
+// Part is one generic item. Which of the pointers is set depends on Kind.
+type Part struct {
+	Pos  diag.Pos
+	Name string `key:"part" need:"true" doc:"the name the build file refers to"`
+	Kind string `key:"kind" need:"true" words:"battery|alternator|starter|controller|injector|coil|capacitor|pump|motor|lamp|heater|solenoid|sensor|switch|relay|unit|gauge" doc:"what it is"`
+	Is   string `key:"is" need:"true" doc:"what it does, in words"`
+	// Source is the default source of every value in the item.
+	Source string `key:"source" need:"true" doc:"where the values come from"`
+
+	Terminals []buildfile.Named[Terminal] `key:"terminals" doc:"its electrical connections"`
+	Contacts  []Contact                   `key:"contacts" doc:"switched ways through it"`
+	Loads     []Load                      `key:"loads" doc:"what flows between its terminals"`
+
+	Battery    *Battery    `key:"battery"`
+	Alternator *Alternator `key:"alternator"`
+	Starter    *Starter    `key:"starter"`
+	Controller *Controller `key:"controller"`
+	Injector   *Injector   `key:"injector"`
+	Coil       *Coil       `key:"coil"`
+	Pump       *Pump       `key:"pump"`
+	Relay      *Relay      `key:"relay"`
+	Needs      *Needs      `key:"needs" doc:"the least it wants to work as described"`
+}
+
+// Terminal is one electrical connection of a part.
+type Terminal struct {
+	Pos  diag.Pos
+	Role string `key:"role" need:"true" words:"feed|ground|output|input|sensor supply|sensor ground|case|post|source" doc:"what it is joined to"`
+	// Feed is the feed group a feed terminal wants: "engine", "pump", "lights".
+	Feed string `key:"feed" doc:"the group of fused supply it wants"`
+	// Ground says which ground a ground terminal wants.
+	Ground string `key:"ground" words:"power|head|body" doc:"the ground it returns to"`
+	// Needs is what a controller pin must be able to do for an output or input.
+	Needs string `key:"needs" doc:"what the controller's pin must be able to do"`
+	// Gives is the supply that a source terminal puts out: "15", "75" or "50".
+	Gives string `key:"gives" words:"15|75|50" doc:"the terminal of DIN 72552 it puts out"`
+	Group string `key:"group" words:"twisted|screened" doc:"runs with its neighbours"`
+}
+
+// Load is what a part draws between two of its terminals.
+type Load struct {
+	Pos      diag.Pos
+	From     string        `key:"from" need:"true" doc:"the terminal where the current enters"`
+	To       string        `key:"to" need:"true" doc:"the terminal where it leaves"`
+	Model    string        `key:"model" need:"true" words:"resistance|current|power|pump|injector|coil|starter" doc:"how current follows voltage"`
+	Ohm      *figure.Input `key:"resistance" kind:"resistance" min:"0.001 Ω" max:"10 MΩ"`
+	CurrentA *figure.Input `key:"current" kind:"current" min:"0 A" max:"500 A"`
+	PowerW   *figure.Input `key:"power" kind:"power" min:"0 W" max:"5 kW"`
+	// DropOutV is the voltage below which a constant-power or constant-current
+	// load folds back to a resistance.
+	DropOutV *figure.Input `key:"drop-out" kind:"voltage" min:"0.5 V" max:"20 V"`
+	// DutyFrac is the share of the time it is on while its state has it on.
+	DutyFrac *figure.Input `key:"duty" kind:"ratio" min:"0 %" max:"100 %"`
+	// On lists the states in which it draws.
+	On []string `key:"on" words:"key on|cranking|idle|full power"`
+}
+
+// Contact is a switched way between two terminals of a part.
+type Contact struct {
+	Pos  diag.Pos
+	From string        `key:"from" need:"true"`
+	To   string        `key:"to" need:"true"`
+	On   []string      `key:"on" words:"key on|cranking|idle|full power" doc:"the states in which it is closed"`
+	Ohm  *figure.Input `key:"resistance" kind:"resistance" need:"true"`
+}
+
+// Battery is a starter battery.
+type Battery struct {
+	Capacity *figure.Input `key:"capacity" kind:"capacity" need:"true" min:"5 A·h" max:"400 A·h"`
+	ColdA    *figure.Input `key:"cold cranking current" kind:"current" need:"true" min:"50 A" max:"2000 A" doc:"7.2 V after 30 s at −18 °C"`
+	SoCFrac  *figure.Input `key:"state of charge" kind:"ratio" need:"true" min:"20 %" max:"100 %"`
+}
+
+// Alternator is an alternator with its regulator.
+type Alternator struct {
+	RatedA      *figure.Input `key:"rated current" kind:"current" need:"true" min:"10 A" max:"400 A" doc:"at 6000 rpm of its own"`
+	SetV        *figure.Input `key:"set voltage" kind:"voltage" need:"true" min:"12 V" max:"16 V" doc:"at its terminal, warm"`
+	SlopeOhm    *figure.Input `key:"regulation" kind:"resistance" need:"true" min:"0.1 mΩ" max:"100 mΩ" doc:"how far the voltage sinks an ampere"`
+	PulleyRatio *figure.Input `key:"pulley ratio" kind:"ratio" need:"true" min:"1" max:"5"`
+}
+
+// Starter is a starter motor with its gearing.
+type Starter struct {
+	StallA    *figure.Input `key:"stall current" kind:"current" need:"true" min:"50 A" max:"3000 A" doc:"at the terminal voltage of rest"`
+	FreeSpeed *figure.Input `key:"free speed" kind:"rotational speed" need:"true" doc:"of the motor"`
+	FreeA     *figure.Input `key:"free current" kind:"current" need:"true" min:"5 A" max:"300 A"`
+	RatedV    *figure.Input `key:"rated voltage" kind:"voltage" need:"true"`
+	GearRatio *figure.Input `key:"ratio to crankshaft" kind:"ratio" need:"true" min:"5" max:"100"`
+}
+
+// Injector is a fuel injector.
+type Injector struct {
+	FlowKgPerS *figure.Input `key:"static flow" kind:"mass flow" need:"true" min:"0.1 g/s" max:"100 g/s" doc:"with petrol at the rated pressure"`
+	RatedPa    *figure.Input `key:"rated pressure" kind:"pressure" need:"true" min:"1 bar" max:"10 bar" doc:"across the injector"`
+	DeadAt14S  *figure.Input `key:"dead time at 14 V" kind:"time" need:"true" min:"0.1 ms" max:"5 ms"`
+	DeadAt8S   *figure.Input `key:"dead time at 8 V" kind:"time" need:"true" min:"0.1 ms" max:"10 ms"`
+}
+
+// Coil is an ignition coil's primary.
+type Coil struct {
+	Ohm     *figure.Input `key:"primary resistance" kind:"resistance" need:"true" min:"0.1 Ω" max:"5 Ω"`
+	Henry   *figure.Input `key:"primary inductance" kind:"inductance" need:"true" min:"0.5 mH" max:"20 mH"`
+	ChargeA *figure.Input `key:"charge current" kind:"current" need:"true" min:"1 A" max:"20 A" doc:"the current it is cut at"`
+	LeastJ  *figure.Input `key:"least energy" kind:"energy" need:"true" doc:"stored energy that still fires a cold engine"`
+}
+
+// Pump is an electric fuel pump.
+type Pump struct {
+	RatedV   *figure.Input `key:"rated voltage" kind:"voltage" need:"true"`
+	RatedPa  *figure.Input `key:"rated pressure" kind:"pressure" need:"true"`
+	Flow     *figure.Input `key:"flow" kind:"volume flow" need:"true" doc:"at rated voltage and pressure"`
+	CurrentA *figure.Input `key:"current" kind:"current" need:"true" doc:"at rated voltage and pressure"`
+	FreeFlow *figure.Input `key:"free flow" kind:"volume flow" need:"true" doc:"at rated voltage and no pressure"`
+}
+
+// Relay is a relay's coil and contact.
+type Relay struct {
+	CoilOhm    *figure.Input `key:"coil resistance" kind:"resistance" need:"true"`
+	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
+	ContactA   *figure.Input `key:"contact current" kind:"current" need:"true" doc:"carried all the time at 85 °C"`
+	OperateV   *figure.Input `key:"operate voltage" kind:"voltage" need:"true"`
+}
+
+// Controller is an engine control unit by what its pins can do.
+type Controller struct {
+	ResetV          *figure.Input `key:"reset voltage" kind:"voltage" need:"true" doc:"below it the unit restarts"`
+	Pins            []PinBank     `key:"pins" need:"true"`
+	MostA           *figure.Input `key:"pump output current" kind:"current" doc:"the most its pump output carries"`
+	SensorGroundOhm *figure.Input `key:"sensor ground resistance" kind:"resistance" need:"true" doc:"from the sensor ground pins to the power ground inside"`
+}
+
+// PinBank is a run of pins of one connector that can do the same.
+type PinBank struct {
+	Pos       diag.Pos
+	Connector string        `key:"connector" need:"true"`
+	Ways      string        `key:"ways" need:"true" doc:"one way or a run: 1 or 1-5"`
+	Can       []string      `key:"can" need:"true"`
+	CurrentA  *figure.Input `key:"current" kind:"current"`
+	Ohm       *figure.Input `key:"resistance" kind:"resistance" doc:"of the closed driver"`
+}
+
+// Needs is the least a device wants.
+type Needs struct {
+	VoltageV *figure.Input `key:"voltage" kind:"voltage"`
+}

@@ -1,0 +1,180 @@
+// Package design holds the vehicle that a build file describes: first as it is
+// written, then resolved, with every omitted value filled from an archetype and
+// marked as assumed, and every device given its part.
+//
+// Conventions: numbers are *figure.Input leaves in SI; places keep the position
+// in the file. Nothing here computes. Start reading at [File], then [Resolve].
+package design
+
+import (
+	"fettle/internal/buildfile"
+	"fettle/internal/diag"
+	"fettle/internal/figure"
+)
+
+// The operating states that the vehicle is solved in.
+const (
+	KeyOn    = "key on"
+	Cranking = "cranking"
+	Idle     = "idle"
+	Full     = "full power"
+)
+
+// StateNames lists the states in the order they are lived through.
+var StateNames = [...]string{KeyOn, Cranking, Idle, Full}
+
+// File is a build file as written.
+type File struct {
+	Pos     diag.Pos
+	Fettle  int     `key:"fettle" need:"true" min:"1" max:"1" doc:"the form of this file; 1"`
+	Name    string  `key:"name" need:"true" doc:"the vehicle, as you call it"`
+	Remark  string  `key:"remark" doc:"printed on the cover"`
+	Vehicle Vehicle `key:"vehicle" need:"true"`
+	Climate Climate `key:"climate"`
+	Fuel    Fuel    `key:"fuel"`
+	Engine  Engine  `key:"engine" need:"true"`
+	System  System  `key:"fuel system"`
+
+	Places  []buildfile.Named[Place]  `key:"places" need:"true" doc:"where things are"`
+	Routes  []Route                   `key:"routes" need:"true" doc:"where wires run between places"`
+	Devices []buildfile.Named[Device] `key:"devices" need:"true"`
+	Loom    Loom                      `key:"loom" doc:"what you fix; fettle decides the rest"`
+	Waive   []Waiver                  `key:"waive" doc:"findings you accept, with a reason"`
+}
+
+// Vehicle is what the engine has to move.
+type Vehicle struct {
+	Pos         diag.Pos
+	Like        string        `key:"like" doc:"the archetype that fills what is left out"`
+	MassKg      *figure.Input `key:"mass" kind:"mass" min:"300 kg" max:"6000 kg" doc:"ready to drive"`
+	DragAreaM2  *figure.Input `key:"drag area" kind:"area" min:"0.3 m²" max:"6 m²" doc:"drag coefficient times frontal area"`
+	RollingFrac *figure.Input `key:"rolling resistance" kind:"ratio" min:"0.5 %" max:"5 %"`
+	Tyre        *Tyre         `key:"tyre" doc:"205/65R15, or a diameter"`
+	AxleRatio   *figure.Input `key:"axle ratio" kind:"ratio" min:"1.5" max:"10"`
+	TopRatio    *figure.Input `key:"gear ratio at full power" kind:"ratio" min:"0.4" max:"6" doc:"of the gear the full-power state is driven in"`
+}
+
+// Climate is where the vehicle has to work.
+type Climate struct {
+	Pos       diag.Pos
+	Like      string        `key:"like"`
+	AltitudeM *figure.Input `key:"altitude" kind:"length" min:"0 m" max:"5000 m"`
+	HottestK  *figure.Input `key:"hottest" kind:"temperature" min:"-10 °C" max:"60 °C"`
+	ColdestK  *figure.Input `key:"coldest" kind:"temperature" min:"-29 °C" max:"40 °C"`
+}
+
+// Fuel is what is in the tank.
+type Fuel struct {
+	Pos         diag.Pos
+	Like        string        `key:"like"`
+	EthanolFrac *figure.Input `key:"ethanol" kind:"ratio" min:"0 %" max:"100 %" doc:"share by volume"`
+}
+
+// Engine is the engine that goes in.
+type Engine struct {
+	Pos              diag.Pos
+	Like             string        `key:"like" doc:"the archetype that fills what is left out"`
+	Cylinders        int           `key:"cylinders" need:"true" min:"1" max:"16"`
+	FiringOrder      string        `key:"firing order" need:"true" doc:"1-2-4-5-3"`
+	BoreM            *figure.Input `key:"bore" kind:"length" min:"40 mm" max:"150 mm"`
+	StrokeM          *figure.Input `key:"stroke" kind:"length" min:"40 mm" max:"160 mm"`
+	RodM             *figure.Input `key:"rod" kind:"length" min:"70 mm" max:"300 mm" doc:"between centres"`
+	CompressionRatio *figure.Input `key:"compression ratio" kind:"ratio" min:"5" max:"20"`
+	IntakeValveM     *figure.Input `key:"intake valve" kind:"length" min:"15 mm" max:"70 mm" doc:"head diameter"`
+	IntakeLiftM      *figure.Input `key:"intake lift" kind:"length" min:"4 mm" max:"18 mm"`
+	IntakeValves     int           `key:"intake valves" min:"0" max:"3" doc:"a cylinder; 0 takes the archetype's"`
+	IntakeCloseRad   *figure.Input `key:"intake closes" kind:"angle" min:"10°" max:"110°" doc:"after bottom dead centre"`
+	IntakeOpenRad    *figure.Input `key:"intake opens" kind:"angle" min:"-40°" max:"70°" doc:"before top dead centre; negative after it"`
+	PhaserRad        *figure.Input `key:"intake phaser" kind:"angle" min:"0°" max:"80°" doc:"how far a phaser moves it both earlier; 0 without"`
+	IdleRadPerS      *figure.Input `key:"idle speed" kind:"rotational speed" min:"400 rpm" max:"2000 rpm"`
+	PeakRadPerS      *figure.Input `key:"full power speed" kind:"rotational speed" min:"2000 rpm" max:"12000 rpm"`
+	LimitRadPerS     *figure.Input `key:"speed limit" kind:"rotational speed" min:"2500 rpm" max:"13000 rpm"`
+	RunnerM          *figure.Input `key:"runner" kind:"length" min:"50 mm" max:"1500 mm" doc:"of the intake, from plenum to valve"`
+	RunnerBoreM      *figure.Input `key:"runner bore" kind:"length" min:"15 mm" max:"100 mm"`
+	ChargeRiseK      *figure.Input `key:"charge warming" kind:"temperature difference" min:"0 K" max:"60 K" doc:"from the air outside to the manifold"`
+	IntakeDropPa     *figure.Input `key:"intake drop" kind:"pressure" min:"0 kPa" max:"20 kPa" doc:"filter and open throttle, at the speed limit"`
+	ExhaustDropPa    *figure.Input `key:"exhaust drop" kind:"pressure" min:"0 kPa" max:"80 kPa" doc:"exhaust system, at the speed limit and full load"`
+	LambdaFull       *figure.Input `key:"lambda at full power" kind:"ratio" min:"0.6" max:"1.1"`
+}
+
+// System is the fuel system between tank and injectors.
+type System struct {
+	Pos             diag.Pos
+	Like            string        `key:"like"`
+	SetPa           *figure.Input `key:"rail pressure" kind:"pressure" min:"1 bar" max:"10 bar" doc:"at the regulator, above the atmosphere"`
+	LineM           *figure.Input `key:"line length" kind:"length" min:"0.1 m" max:"20 m"`
+	BoreM           *figure.Input `key:"line bore" kind:"length" min:"3 mm" max:"25 mm"`
+	FilterPaPerFlow *figure.Input `key:"filter drop at 100 L/h" kind:"pressure" min:"0 bar" max:"2 bar"`
+}
+
+// Place is a spot in the vehicle.
+type Place struct {
+	Pos    diag.Pos
+	HotK   *figure.Input `key:"hot" kind:"temperature" min:"-20 °C" max:"200 °C" doc:"with the engine hot on the hottest day"`
+	Ground string        `key:"ground" words:"body|engine" doc:"a ground bolt here, and what it is in"`
+}
+
+// Route is a way that wires take between two places.
+type Route struct {
+	Pos     diag.Pos
+	From    buildfile.Ref `key:"from" need:"true"`
+	To      buildfile.Ref `key:"to" need:"true"`
+	LengthM *figure.Input `key:"length" kind:"length" need:"true" min:"1 cm" max:"20 m"`
+}
+
+// Device is one device, or one for every cylinder.
+type Device struct {
+	Pos  diag.Pos
+	Part buildfile.Ref `key:"part" need:"true"`
+	At   buildfile.Ref `key:"at" need:"true"`
+	Each string        `key:"each" words:"cylinder" doc:"one for every cylinder, numbered"`
+}
+
+// Loom holds what the user fixes in the wiring.
+type Loom struct {
+	Pos     diag.Pos
+	FuseBox buildfile.Ref                `key:"fuse box" doc:"the place of fuses and relays; where the battery is, if left out"`
+	Wires   []buildfile.Named[WireFix]   `key:"wires" doc:"by the device and terminal at the wire's end"`
+	Feeds   []buildfile.Named[FeedFix]   `key:"feeds" doc:"by the group of supply"`
+	Grounds []buildfile.Named[GroundFix] `key:"grounds" doc:"by the kind of ground"`
+	Pins    []buildfile.Named[PinFix]    `key:"pins" doc:"by the device and terminal"`
+}
+
+// WireFix fixes a wire.
+type WireFix struct {
+	Pos    diag.Pos
+	AreaM2 *figure.Input `key:"size" kind:"area" min:"0.2 mm²" max:"120 mm²"`
+	Colour string        `key:"colour" doc:"IEC 60757 letters, as RD or RDWH"`
+	Remark string        `key:"remark"`
+}
+
+// FeedFix fixes how a group of supply is fed.
+type FeedFix struct {
+	Pos    diag.Pos
+	From   string        `key:"from" words:"30|15|75|50" doc:"the terminal it is fed from, DIN 72552"`
+	Relay  string        `key:"relay" doc:"the relay whose contact feeds it"`
+	FuseA  *figure.Input `key:"fuse" kind:"current" min:"1 A" max:"300 A"`
+	AreaM2 *figure.Input `key:"size" kind:"area" min:"0.2 mm²" max:"120 mm²" doc:"of the wire from its fuse"`
+	Remark string        `key:"remark"`
+}
+
+// GroundFix fixes where a kind of ground returns.
+type GroundFix struct {
+	Pos    diag.Pos
+	Joins  string `key:"joins" words:"controller|power|head|body" doc:"what it is joined to"`
+	Remark string `key:"remark"`
+}
+
+// PinFix fixes a controller pin.
+type PinFix struct {
+	Pos diag.Pos
+	Pin string `key:"pin" need:"true" doc:"connector and way, as A3"`
+}
+
+// Waiver accepts a finding.
+type Waiver struct {
+	Pos     diag.Pos
+	Rule    string `key:"rule" need:"true"`
+	Subject string `key:"subject" doc:"the thing it is about; empty waives the rule everywhere"`
+	Reason  string `key:"reason" need:"true"`
+}

@@ -1,0 +1,187 @@
+// Package loom makes the wiring from a design: it gives every terminal of every
+// device a controller pin, a fused supply, a ground or a splice, and every wire
+// a way through the vehicle, a size, a colour and a fuse.
+//
+// Conventions: lengths in metres along the routes of the file, with allowance;
+// currents in amperes at a nominal 13.5 V; nodes are named, a device's terminal
+// as "fuel pump 1". What the user fixes in the file's loom section stands; the
+// rest is decided here, and says why. Assignment is first fit. Start reading at
+// [Plan], then [Loom].
+package loom
+
+import (
+	"fettle/internal/catalogue"
+	"fettle/internal/design"
+	"fettle/internal/diag"
+	"fettle/internal/figure"
+)
+
+// Nodes that every loom has.
+const (
+	NodeBus    = "busbar"          // of the fuse box
+	NodeBody   = "body"            // sheet metal
+	NodeEngine = "engine block"    // and head
+	NodeInside = "controller zero" // power ground inside the controller
+)
+
+// NominalV is the voltage that design currents are stated at.
+const NominalV = 13.5
+
+// Loom is the wiring of a vehicle.
+type Loom struct {
+	Wires   []Wire
+	Fuses   []Fuse
+	Relays  []Relay
+	Splices []Splice
+	Grounds []Ground
+	Pins    []Pin
+	// Short lists the terminals that no free controller pin can serve.
+	Short []Shortage
+	// Loose lists the terminals that nothing in the vehicle can feed.
+	Loose []Shortage
+
+	wireByName map[string]int
+}
+
+// End is one end of a wire.
+type End struct {
+	Node  string // the electrical node
+	Place string
+}
+
+// Kind says what a wire is for.
+type Kind string
+
+// The kinds of wire.
+const (
+	Post   Kind = "post"   // battery, starter and alternator cables
+	Supply Kind = "supply" // behind a fuse
+	Return Kind = "ground"
+	Signal Kind = "signal"
+	Output Kind = "output" // from a driver
+	Strap  Kind = "strap"
+)
+
+// Wire is one wire from end to end.
+type Wire struct {
+	Number   int
+	Name     string // for the user: "fuel pump 1", "pump trunk"
+	Kind     Kind
+	From, To End
+	Feed     string // the feed group, for supplies
+	Routes   []int  // indices into the design's routes
+	Tails    int    // how many device tails are added
+	Cable    *catalogue.Cable
+	Size     string // "2.5 mm²"
+	Colour   string
+	// Area is the cross-section as an input: stated by the user or decided.
+	Area *figure.Input
+	// LengthM is the nominal length; HotK the hottest place it passes.
+	LengthM float64
+	HotK    *figure.Input
+	// DesignA is the greatest current over the states; FuseA the fuse before it.
+	DesignA float64
+	FuseA   float64
+	// AmpacityA is what the conductor carries for ever in its bundle and place.
+	AmpacityA float64
+	// LimitV is the drop it may lose by its class.
+	LimitV float64
+	Why    string
+	Fixed  bool
+	Pos    diag.Pos
+	Served []string // device terminals behind it
+}
+
+// Fuse is one fuse.
+type Fuse struct {
+	Name     string // "F3"
+	Feed     string
+	From, To string // nodes
+	RatingA  *figure.Input
+	LoadA    float64
+	Fixed    bool
+	Pos      diag.Pos
+}
+
+// Relay is one relay, with its nodes 30, 87, 86 and 85.
+type Relay struct {
+	Name  string // "K1"
+	Group string // "main"
+	Is    string
+	Part  *catalogue.Part
+	On    []string
+	Pos   diag.Pos
+	// Feeds lists the feed groups behind its contact.
+	Feeds []string
+	// CoilFeed is where its coil is fed from.
+	CoilFeed string
+}
+
+// Node returns the relay's node of a terminal: "30", "85", "86" or "87".
+func (r *Relay) Node(terminal string) string { return r.Name + " " + terminal }
+
+// Splice is a joint of several wires.
+type Splice struct {
+	Name, Node, Place string
+}
+
+// Ground is a ground bolt.
+type Ground struct {
+	Name  string // "G1"
+	Node  string
+	Place string
+	In    string // NodeBody or NodeEngine
+}
+
+// Pin is a controller pin in use.
+type Pin struct {
+	Pin, Can string
+	Device   string // "injector 1 2", the terminal it serves
+	Bank     *catalogue.PinBank
+	Fixed    bool
+	Node     string
+}
+
+// Shortage is a terminal that could not be served.
+type Shortage struct {
+	End   string // "injector 6 2"
+	Needs string
+	Have  int // pins of that kind on the controller
+	Pos   diag.Pos
+}
+
+// Wire returns a wire by name.
+func (l *Loom) Wire(name string) (Wire, bool) {
+	i, ok := l.wireByName[name]
+	if !ok {
+		return Wire{}, false
+	}
+	return l.Wires[i], true
+}
+
+// Relay returns the relay of a group.
+func (l *Loom) Relay(group string) (Relay, bool) {
+	for _, r := range l.Relays {
+		if r.Group == group {
+			return r, true
+		}
+	}
+	return Relay{}, false
+}
+
+// Plan makes the loom of a design.
+func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
+	p := newPlanner(d)
+	if len(p.bad) > 0 {
+		return nil, diag.Sort(p.bad)
+	}
+	p.posts()
+	p.grounds()
+	p.controllerPins()
+	p.supplies()
+	p.size()
+	if len(p.bad) > 0 {
+		return nil, diag.Sort(p.bad)
+	}
+	return p.loom, nil
+}

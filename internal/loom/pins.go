@@ -1,0 +1,159 @@
+package loom
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fettle/internal/catalogue"
+	"fettle/internal/diag"
+)
+
+// way is one pin of the controller.
+type way struct {
+	name string
+	bank *catalogue.PinBank
+}
+
+// Ways lists every pin of a controller with the bank it belongs to. A run that
+// can't be read is an error at its place.
+func Ways(c *catalogue.Controller) (names []string, banks []*catalogue.PinBank, ds []diag.Diagnostic) {
+	for i := range c.Pins {
+		b := &c.Pins[i]
+		lo, hi, found := strings.Cut(b.Ways, "-")
+		if !found {
+			hi = lo
+		}
+		first, err1 := strconv.Atoi(strings.TrimSpace(lo))
+		last, err2 := strconv.Atoi(strings.TrimSpace(hi))
+		if err1 != nil || err2 != nil || first < 1 || last < first || last > 200 {
+			ds = append(ds, diag.Errorf(b.Pos, "bad-ways", "ways %q is neither a number nor a run such as 1-5", b.Ways).WithHint("write the first and the last way"))
+			continue
+		}
+		for w := first; w <= last; w++ {
+			names, banks = append(names, fmt.Sprintf("%s%d", b.Connector, w)), append(banks, b)
+		}
+	}
+	return names, banks, ds
+}
+
+func (p *planner) ways() []way {
+	names, banks, ds := Ways(p.ctl.Part.Controller)
+	p.bad = append(p.bad, ds...)
+	out := make([]way, len(names))
+	for i := range names {
+		out[i] = way{names[i], banks[i]}
+	}
+	return out
+}
+
+// take gives a terminal the first free pin that can do what it needs and
+// carries its current; the user's own choice goes first.
+func (p *planner) take(end, needs string, currentA float64, pos diag.Pos) (Pin, bool) {
+	ways := p.ways()
+	fixed := p.pinFix(end)
+	have := 0
+	for _, w := range ways {
+		if !slices.Contains(w.bank.Can, needs) {
+			continue
+		}
+		have++
+		if p.used(w.name) || (fixed == "" && p.reserved(w.name)) || (fixed != "" && w.name != fixed) {
+			continue
+		}
+		if fixed == "" && w.bank.CurrentA != nil && currentA > w.bank.CurrentA.SI {
+			continue
+		}
+		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: fixed != "", Node: PinNode(w.name)}
+		p.loom.Pins = append(p.loom.Pins, pin)
+		return pin, true
+	}
+	p.loom.Short = append(p.loom.Short, Shortage{End: end, Needs: needs, Have: have, Pos: pos})
+	return Pin{}, false
+}
+
+// PinNode is the electrical node of a controller pin.
+func PinNode(name string) string { return "pin " + name }
+
+func (p *planner) used(name string) bool {
+	return slices.ContainsFunc(p.loom.Pins, func(q Pin) bool { return q.Pin == name })
+}
+
+func (p *planner) reserved(name string) bool {
+	for _, v := range p.d.File.Loom.Pins {
+		if v.Value.Pin == name {
+			return true
+		}
+	}
+	return false
+}
+
+func (p *planner) pinFix(end string) string {
+	for _, v := range p.d.File.Loom.Pins {
+		if v.Name == end {
+			return v.Value.Pin
+		}
+	}
+	return ""
+}
+
+// shared reports needs that many devices meet on one pin through a splice.
+func shared(needs string) bool { return strings.HasPrefix(needs, "can ") }
+
+// controllerPins gives every input, output and sensor supply its pin.
+func (p *planner) controllerPins() {
+	if len(p.bad) > 0 {
+		return
+	}
+	p.sensorSupplies()
+	joined := map[string][]endAt{}
+	var order []string
+	for _, e := range p.ends(func(t *catalogue.Terminal) bool { return t.Role == "output" || t.Role == "input" }) {
+		if shared(e.t.Needs) {
+			if joined[e.t.Needs] == nil {
+				order = append(order, e.t.Needs)
+			}
+			joined[e.t.Needs] = append(joined[e.t.Needs], e)
+			continue
+		}
+		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
+			continue
+		}
+		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].most(), e.it.Pos)
+		if !ok {
+			continue
+		}
+		kind := Signal
+		if e.t.Role == "output" {
+			kind = Output
+		}
+		p.add(Wire{Name: e.end(), Kind: kind, Tails: 2, From: End{e.end(), e.it.At}, To: End{pin.Node, p.ctl.At}, Served: []string{e.end()}})
+	}
+	for _, needs := range order {
+		p.star(needs, needs, joined[needs])
+	}
+}
+
+// sensorSupplies joins the sensors' supplies in a splice behind one pin.
+func (p *planner) sensorSupplies() {
+	if ends := p.ends(role("sensor supply")); len(ends) > 0 {
+		p.star("sensor supply", "sensor supply", ends)
+	}
+}
+
+// star joins ends in a splice and takes the splice to one controller pin.
+func (p *planner) star(name, needs string, ends []endAt) {
+	pin, ok := p.take(name, needs, 0, ends[0].it.Pos)
+	if !ok {
+		return
+	}
+	place := busiest(ends)
+	node := p.splice(name, place)
+	var served []string
+	for _, e := range ends {
+		p.add(Wire{Name: e.end(), Kind: Signal, Tails: 1, From: End{e.end(), e.it.At}, To: End{node, place}, Served: []string{e.end()}})
+		served = append(served, e.end())
+	}
+	p.add(Wire{Name: name, Kind: Signal, Tails: 1, From: End{node, place}, To: End{pin.Node, p.ctl.At}, Served: served})
+}

@@ -1,0 +1,75 @@
+package rule
+
+import (
+	"fettle/internal/buildfile"
+	"fettle/internal/design"
+	"fettle/internal/diag"
+)
+
+var pumpVoltage = Rule{
+	ID:       "pump-voltage",
+	Title:    "the fuel pump gets fewer volts than it needs",
+	Why:      "A pump's speed follows its voltage; below what its sheet asks for, its flow at pressure is not assured, and it runs hot.",
+	Source:   "the pump's own sheet",
+	Severity: diag.Fix,
+	Page:     "power",
+	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "fuel pump 1", "size"}, Text: "0.2 mm²"}},
+	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "fuel pump 1", "size"}, Text: "4 mm²"}},
+	Check: func(c *Case) []Finding {
+		m, ok := c.margin(design.Full, "fuel pump", "VoltageV")
+		if !short(m, ok) {
+			return nil
+		}
+		f := finding(c.pump().Pos, "fuel pump", "power#fuel-pump", design.Full, m,
+			diag.Sayf("the pump gets %v; it needs %v", value(m), limit(m)))
+		f.Why = diag.Sayf("Wires, contacts and the return take the rest.")
+		f.Hint = diag.Sayf("shorten or thicken its wire and its return")
+		return []Finding{f}
+	},
+}
+
+var injectorDuty = Rule{
+	ID:    "injector-duty",
+	Title: "the injectors are open longer than they can be steered",
+	Why: "Towards 100 % duty an injector no longer closes between pulses: fuel stops following the pulse, and the mixture turns lean where the load is greatest. " +
+		"Beyond 80 to 85 % there is nothing left for a cold day.",
+	Source:   "common practice: 80 to 85 %",
+	Severity: diag.Fix,
+	Page:     "power",
+	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "1.6 bar"}},
+	Good:     []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "3.8 bar"}},
+	Check: func(c *Case) []Finding {
+		m, ok := c.margin(design.Full, "injector", "DutyFrac")
+		if !short(m, ok) || len(c.Design.OfKind("injector")) == 0 {
+			return nil
+		}
+		f := finding(c.Design.OfKind("injector")[0].Pos, "injectors", "power#injectors", design.Full, m,
+			diag.Sayf("the injectors are open %v of the time at full power; %v allowed", value(m), limit(m)))
+		f.Why = diag.Sayf("Each passes what its size and the pressure across it allow; the engine burns more.")
+		f.Hint = diag.Sayf("fit larger injectors or raise the rail's pressure within what they stand")
+		return []Finding{f}
+	},
+}
+
+var coilCharge = Rule{
+	ID:    "coil-charge",
+	Title: "a coil has less time between sparks than it needs to charge",
+	Why: "A coil needs a time to reach its current that grows as its voltage falls. At speed the time between two sparks shrinks; " +
+		"once it is too short the spark weakens and the engine misfires under load.",
+	Source:   "charge of an inductor, t = −(L/R) ln(1 − IR/V): circuit theory",
+	Severity: diag.Fix,
+	Page:     "power",
+	Bad:      []buildfile.Edit{{Path: []string{"devices", "coil", "part"}, Text: "slow coil"}},
+	Good:     []buildfile.Edit{{Path: []string{"devices", "coil", "part"}, Text: "plug coil"}},
+	Check: func(c *Case) []Finding {
+		m, ok := c.margin(design.Full, "coil", "DwellS")
+		if !short(m, ok) || len(c.Design.OfKind("coil")) == 0 {
+			return nil
+		}
+		f := finding(c.Design.OfKind("coil")[0].Pos, "coils", "power#coils", design.Full, m,
+			diag.Sayf("a coil needs %v to charge at full power; it has %v", value(m), limit(m)))
+		f.Why = diag.Sayf("Its voltage is too low or it is too slow for this speed.")
+		f.Hint = diag.Sayf("fit faster coils or give them more volts")
+		return []Finding{f}
+	},
+}

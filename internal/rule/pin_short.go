@@ -1,0 +1,73 @@
+package rule
+
+import (
+	"fettle/internal/buildfile"
+	"fettle/internal/diag"
+)
+
+var pinShort = Rule{
+	ID:    "pin-short",
+	Title: "the controller has no pin left for a device",
+	Why: "A controller has so many drivers and inputs of each kind. A device without one is not run: a cylinder without a driver does not fire, " +
+		"a sensor without an input is not read.",
+	Source:   "the controller's own list of pins",
+	Severity: diag.Fix,
+	Page:     "overview",
+	Bad:      []buildfile.Edit{{Path: []string{"devices", "controller", "part"}, Text: "small controller"}},
+	Good:     []buildfile.Edit{{Path: []string{"devices", "controller", "part"}, Text: "large controller"}},
+	Check: func(c *Case) []Finding {
+		need := map[string]int{}
+		first := map[string]int{}
+		var order []string
+		for i, s := range c.Loom.Short {
+			if need[s.Needs]++; need[s.Needs] == 1 {
+				first[s.Needs] = i
+				order = append(order, s.Needs)
+			}
+		}
+		var out []Finding
+		for _, needs := range order {
+			s := c.Loom.Short[first[needs]]
+			f := Finding{Target: "power#pins"}
+			f.Pos, f.Subject = s.Pos, needs
+			f.Msg = diag.Sayf("%d more %s needed: %s and what follows find none; the controller has %d", need[needs], plural(needs, need[needs]), s.End, s.Have)
+			f.Value, f.Limit = diag.Sayf("%d short", need[needs]), diag.Sayf("%d on the controller", s.Have)
+			f.Hint = diag.Sayf("take a controller with more of them, or leave the device out")
+			out = append(out, f)
+		}
+		return out
+	},
+}
+
+func plural(s string, n int) string {
+	if n == 1 {
+		return s + " is"
+	}
+	return s + "s are"
+}
+
+var unsolved = Rule{
+	ID:    "unsolved",
+	Title: "a state has no solution",
+	Why: "A network with a part that floats, a load that can't be fed, or a coupling that does not settle has no operating point; " +
+		"its figures are not shown, since none would be true.",
+	Source:   "Kirchhoff's laws",
+	Severity: diag.Fix,
+	Page:     "overview",
+	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "engine strap", "size"}, Text: "0.2 mm²"}},
+	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "engine strap", "size"}, Text: "25 mm²"}},
+	Check: func(c *Case) []Finding {
+		var out []Finding
+		for _, s := range c.Result.States {
+			if s.Ended.OK {
+				continue
+			}
+			f := Finding{Target: "overview#states", State: s.Name}
+			f.Pos, f.Subject = c.Design.Place("devices"), "state "+s.Name
+			f.Msg = diag.Sayf("no answer for the state %s: %s", s.Name, s.Ended.Why)
+			f.Hint = diag.Sayf("mend what is named and solve again")
+			out = append(out, f)
+		}
+		return out
+	},
+}

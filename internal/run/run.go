@@ -1,0 +1,228 @@
+// Package run is the spine: the one place that knows the order in which a build
+// file becomes a design, a loom, a solved vehicle, findings and tables.
+//
+// Every stage is an ordinary call from value to value; results are immutable and
+// cached by the bytes they came from. Nothing here opens files or reads a clock.
+// Start reading at [Nominal], then [Spread].
+package run
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"sync"
+
+	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
+	"fettle/internal/design"
+	"fettle/internal/diag"
+	"fettle/internal/figure"
+	"fettle/internal/loom"
+	"fettle/internal/rule"
+	"fettle/internal/study"
+	"fettle/internal/vehicle"
+)
+
+// Draws is how many vehicles are drawn for the chances.
+const Draws = 1000
+
+// Seed makes the draws repeat.
+const Seed = 20261125
+
+// Input is what a build folder says.
+type Input struct {
+	File  string            // name of the build file, for messages
+	Src   []byte            // its bytes
+	Parts map[string][]byte // the build's own parts by file name
+}
+
+// Hash names the input by its content.
+func (in Input) Hash() string {
+	h := sha256.New()
+	h.Write([]byte(in.File + "\x00"))
+	h.Write(in.Src)
+	names := make([]string, 0, len(in.Parts))
+	for n := range in.Parts {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	for _, n := range names {
+		h.Write([]byte("\x00" + n + "\x00"))
+		h.Write(in.Parts[n])
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+// Result is the nominal vehicle, from file to findings. When the file has
+// errors only Input and Errors are set.
+type Result struct {
+	Input  Input
+	Hash   string
+	Errors []diag.Diagnostic // the file can't be used until these are mended
+
+	Design   *design.Design
+	Loom     *loom.Loom
+	Solved   *vehicle.Result
+	Ledger   *figure.Ledger
+	Findings []rule.Finding // causes, worst first, each with its consequences under it
+	Notes    []diag.Diagnostic
+	Verdict  rule.Verdict
+}
+
+// OK reports whether the file could be read and solved.
+func (r *Result) OK() bool { return len(r.Errors) == 0 }
+
+// Cache keeps the catalogue and the latest results.
+type Cache struct {
+	mu   sync.Mutex
+	cat  *catalogue.Catalogue
+	kept map[string]*Result
+	age  []string
+}
+
+// NewCache reads the catalogue.
+func NewCache() (*Cache, error) {
+	cat, err := catalogue.Open()
+	if err != nil {
+		return nil, err
+	}
+	return &Cache{cat: cat, kept: map[string]*Result{}}, nil
+}
+
+// mostKept is how many results a cache holds.
+const mostKept = 16
+
+func (c *Cache) get(hash string) (*Result, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	r, ok := c.kept[hash]
+	return r, ok
+}
+
+func (c *Cache) put(r *Result) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if _, ok := c.kept[r.Hash]; ok {
+		return
+	}
+	c.kept[r.Hash] = r
+	if c.age = append(c.age, r.Hash); len(c.age) > mostKept {
+		delete(c.kept, c.age[0])
+		c.age = c.age[1:]
+	}
+}
+
+// Nominal runs the pipeline once. The result carries the file's errors, if any;
+// the error is for what is not the user's: a canceled context, a broken catalogue.
+func Nominal(ctx context.Context, in Input, c *Cache) (*Result, error) {
+	hash := in.Hash()
+	if r, ok := c.get(hash); ok {
+		return r, nil
+	}
+	r := &Result{Input: in, Hash: hash}
+	if err := c.stages(ctx, r, figure.NewLedger()); err != nil {
+		return nil, err
+	}
+	if r.OK() {
+		if err := c.arrange(ctx, r); err != nil {
+			return nil, err
+		}
+	}
+	c.put(r)
+	return r, nil
+}
+
+// stages carries the input from text to raw findings.
+func (c *Cache) stages(ctx context.Context, r *Result, l *figure.Ledger) error {
+	cat, bad := c.cat.With(r.Input.Parts)
+	d, ds := design.Read(r.Input.File, r.Input.Src, cat)
+	if r.Errors = append(r.Errors, onlyErrors(append(bad, ds...))...); len(r.Errors) > 0 {
+		return nil
+	}
+	r.Notes = ds
+	lm, bad := loom.Plan(d)
+	if r.Errors = onlyErrors(bad); len(r.Errors) > 0 {
+		return nil
+	}
+	v, err := vehicle.New(d, lm)
+	if err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	r.Design, r.Loom, r.Ledger = d, lm, l
+	if r.Solved, err = v.Solve(l); err != nil {
+		return err
+	}
+	r.Findings = rule.Check(&rule.Case{Design: d, Loom: lm, Result: r.Solved})
+	return nil
+}
+
+func onlyErrors(ds []diag.Diagnostic) []diag.Diagnostic {
+	return slices.DeleteFunc(slices.Clone(ds), func(d diag.Diagnostic) bool { return d.Severity != diag.Error })
+}
+
+// arrange tries every mend, puts consequences under their causes, applies
+// waivers and sorts.
+func (c *Cache) arrange(ctx context.Context, r *Result) error {
+	tries := make([]rule.Try, len(r.Findings))
+	for i := range r.Findings {
+		var err error
+		if tries[i], err = c.tryMends(ctx, r, &r.Findings[i]); err != nil {
+			return err
+		}
+	}
+	r.Findings = rule.Arrange(r.Findings, tries)
+	r.Findings, r.Notes = rule.Waive(r.Findings, r.Design.File.Waive, r.Notes)
+	r.Verdict = rule.Judge(r.Findings, r.Solved)
+	return nil
+}
+
+// tryMends solves the vehicle with each mend of a finding and puts the one that
+// leaves the fewest findings first; a mend that does not end the finding, or
+// does not fit the file, is dropped: it is not offered.
+func (c *Cache) tryMends(ctx context.Context, r *Result, f *rule.Finding) (best rule.Try, err error) {
+	var kept []rule.Mend
+	for _, m := range f.Mends {
+		after, err := c.Mended(ctx, r, m.Edits)
+		if err != nil {
+			return best, err
+		}
+		if after == nil || slices.ContainsFunc(after.Findings, func(g rule.Finding) bool { return g.Key() == f.Key() }) {
+			continue
+		}
+		if !best.Done || len(after.Findings) < len(best.Left) {
+			best = rule.Try{Done: true, Left: after.Findings, Solved: after.Solved}
+			kept = slices.Insert(kept, 0, m)
+			continue
+		}
+		kept = append(kept, m)
+	}
+	f.Mends = kept
+	return best, nil
+}
+
+// Mended solves the vehicle with edits made, without touching the file; nil when
+// they can't be made or the file would not read afterwards.
+func (c *Cache) Mended(ctx context.Context, r *Result, edits []buildfile.Edit) (*Result, error) {
+	tree, err := buildfile.Apply(r.Design.Tree, edits...)
+	if err != nil {
+		return nil, nil //nolint:nilerr // an edit that does not fit is no failure of ours
+	}
+	out := &Result{Input: Input{File: r.Input.File, Src: tree.Src, Parts: r.Input.Parts}}
+	if err := c.stages(ctx, out, nil); err != nil {
+		return nil, err
+	}
+	if !out.OK() {
+		return nil, nil
+	}
+	return out, nil
+}
+
+// Spread draws the inputs and gives every margin its spread and its chance of
+// falling short.
+func Spread(ctx context.Context, r *Result, n int, progress func(done int)) ([]study.Room, error) {
+	return r.Solved.Vehicle.Rooms(ctx, r.Solved, n, Seed, progress)
+}

@@ -1,0 +1,287 @@
+package vehicle
+
+import (
+	"math"
+
+	"fettle/internal/design"
+	"fettle/internal/figure"
+	"fettle/internal/formula"
+	"fettle/internal/loom"
+)
+
+// WireLimitID, WireLengthID and WireAnchor name a wire's permitted drop, its
+// length and its place on a page.
+func WireLimitID(w *loom.Wire) figure.ID { return figure.ID("loom/" + WireName(w.Number) + "/LimitV") }
+
+// WireLengthID is the ID of a wire's length.
+func WireLengthID(w *loom.Wire) figure.ID {
+	return figure.ID("loom/" + WireName(w.Number) + "/LengthM")
+}
+
+// WireAnchor is a wire's place on a page.
+func WireAnchor(number int) string { return "wire-" + itoa(number) }
+
+// WireDropV is a wire's drop and current in a state; ok is false when it is not
+// part of the network or the state did not settle.
+func (s *State) WireDropV(number int) (dropV, currentA float64, ok bool) {
+	name := WireName(number)
+	for _, l := range s.v.links {
+		if l.name == name && s.Ended.OK {
+			return s.Point.Net.ElementV(l.id), s.Point.Net.ElementA(l.id), true
+		}
+	}
+	return 0, 0, false
+}
+
+// DropV returns the voltage that a conductor takes from its circuit.
+//
+//	U = I · R
+//
+// where I is the current from the solved network and R the conductor's resistance with its two contacts.
+//
+// Valid: steady current.
+// Accuracy: that of the resistance.
+// Source: Ohm's law.
+// Errors: none
+func DropV(currentA, ohm float64) float64 { return currentA * ohm }
+
+// AtDeviceV returns the voltage across a device.
+//
+//	U = U_post − Σ U_out − Σ U_back
+//
+// where U_post is the voltage between the battery's posts, and the sums go over wires, contacts, fuses and grounds to the device and back.
+//
+// Valid: a device with one way out and one back, as a harness is.
+// Accuracy: that of the drops.
+// Source: Kirchhoff's voltage law.
+// Errors: none
+func AtDeviceV(postV, outV, backV float64) float64 { return postV - outV - backV }
+
+// account records the working of every figure of the result.
+func (v *Vehicle) account(r *Result) {
+	a := accountant{v: v, r: r, l: r.Ledger}
+	for _, in := range v.Design.Inputs {
+		a.l.Leaf(in)
+	}
+	a.constants()
+	a.loom()
+	for i := range r.States {
+		if r.States[i].Ended.OK {
+			a.state(&r.States[i])
+		}
+	}
+	a.margins()
+}
+
+type accountant struct {
+	v *Vehicle
+	r *Result
+	l *figure.Ledger
+}
+
+// loom records lengths, limits and the fuses that were decided.
+func (a *accountant) loom() {
+	v := a.v
+	s := &v.Design.Cat.Scheme
+	for i := range v.Loom.Wires {
+		w := &v.Loom.Wires[i]
+		in := []figure.ID{a.l.Leaf(s.SlackFrac), a.l.Leaf(s.TailM)}
+		for _, r := range w.Routes {
+			in = append(in, a.l.Leaf(v.Design.File.Routes[r].LengthM))
+		}
+		a.l.Put(WireLengthID(w), formula.LoomLengthM, w.LengthM, "m", in...)
+		limit := []figure.ID{a.l.Leaf(s.GroundDropV)}
+		if g := s.Feed(w.Feed); g != nil {
+			limit = []figure.ID{a.l.Leaf(g.DropV)}
+		}
+		a.l.Put(WireLimitID(w), formula.LoomLimitV, w.LimitV, "V", limit...)
+		a.l.Leaf(w.Area)
+		a.l.Put(figure.ID("loom/"+WireName(w.Number)+"/AmpacityA"), formula.WireAmpacityA, w.AmpacityA, "A",
+			a.l.Leaf(w.HotK), a.l.Leaf(w.Cable.OhmPerM), a.l.Leaf(w.Cable.OverallM), a.l.Leaf(v.Design.Cat.Cables.InsulationK), a.l.Leaf(w.Area))
+		a.l.Put(figure.ID("loom/"+WireName(w.Number)+"/DesignA"), formula.LoomDesignA, w.DesignA, "A", a.served(w)...)
+	}
+	for i := range v.Loom.Fuses {
+		f := &v.Loom.Fuses[i]
+		a.l.Leaf(f.RatingA)
+		a.l.Put(figure.ID("loom/fuse "+f.Name+"/LoadA"), formula.LoomDesignA, f.LoadA, "A", a.l.Leaf(s.FuseFrac))
+	}
+}
+
+// served lists what makes a wire's design current.
+func (a *accountant) served(w *loom.Wire) []figure.ID {
+	var out []figure.ID
+	for _, c := range a.v.consumers {
+		if contains(w.Served, c.a) || contains(w.Served, c.b) {
+			out = append(out, a.loadInputs(c)...)
+		}
+	}
+	if len(out) == 0 {
+		out = append(out, a.l.Leaf(a.v.Design.One("alternator").Part.Alternator.RatedA))
+	}
+	return out
+}
+
+func (a *accountant) loadInputs(c consumer) []figure.ID {
+	var out []figure.ID
+	add := func(list ...*figure.Input) {
+		for _, in := range list {
+			if in != nil {
+				out = append(out, a.l.Leaf(in))
+			}
+		}
+	}
+	if c.coil != nil {
+		add(c.part.Relay.CoilOhm)
+		return out
+	}
+	add(c.load.Ohm, c.load.CurrentA, c.load.PowerW, c.load.DropOutV, c.load.DutyFrac)
+	switch c.load.Model {
+	case "pump":
+		p := c.part.Pump
+		add(p.RatedV, p.RatedPa, p.Flow, p.CurrentA, p.FreeFlow)
+	case "coil":
+		add(c.part.Coil.Ohm, c.part.Coil.Henry, c.part.Coil.ChargeA)
+	case "starter":
+		s := c.part.Starter
+		add(s.StallA, s.FreeA, s.FreeSpeed, s.RatedV, s.GearRatio)
+	}
+	return out
+}
+
+// state records what the network and the balance found in a state.
+func (a *accountant) state(s *State) {
+	a.links(s)
+	a.posts(s)
+	a.consumers(s)
+	a.coupled(s)
+}
+
+func (a *accountant) links(s *State) {
+	for _, l := range a.v.links {
+		id := s.Key + "/" + l.name
+		amps, volts := s.Point.Net.ElementA(l.id), s.Point.Net.ElementV(l.id)
+		if math.IsNaN(amps) {
+			continue
+		}
+		a.l.PutLoop(figure.ID(id+"/CurrentA"), formula.VehicleThroughA, amps, "A", &s.Ended, a.behind(s, l)...)
+		a.ohm(s, l, id)
+		a.l.Put(figure.ID(id+"/DropV"), formula.VehicleDropV, volts, "V", figure.ID(id+"/CurrentA"), figure.ID(id+"/Ohm"))
+	}
+}
+
+func (a *accountant) ohm(s *State, l link, id string) {
+	ohm := a.v.linkOhm(figure.Draw{}, l, s.Name)
+	switch {
+	case l.wire != nil:
+		tempIn := a.l.Leaf(l.wire.HotK)
+		if s.Name == design.Cranking || s.Name == design.KeyOn {
+			tempIn = a.air(s)
+		}
+		a.l.Put(figure.ID(id+"/Ohm"), formula.VehicleWireOhm, ohm, "mΩ", WireLengthID(l.wire), a.l.Leaf(l.wire.Cable.OhmPerM), tempIn, a.l.Leaf(a.v.contactOf(l.wire)))
+	case l.fuse != nil:
+		a.l.Put(figure.ID(id+"/Ohm"), formula.FuseColdOhm, ohm, "mΩ", a.l.Leaf(l.fuse.RatingA), a.l.Leaf(a.v.k.fuseRatio), a.l.Leaf(a.v.fuseContact(l.fuse)))
+	case l.body:
+		a.l.Put(figure.ID(id+"/Ohm"), formula.VehicleContactOhm, ohm, "mΩ", a.l.Leaf(l.ohm), a.l.Leaf(a.v.Design.Cat.Scheme.BodyOhm))
+	default:
+		a.l.Put(figure.ID(id+"/Ohm"), formula.VehicleContactOhm, ohm, "mΩ", a.l.Leaf(l.ohm))
+	}
+}
+
+// air is the ID of the temperature of the air in a state.
+func (a *accountant) air(s *State) figure.ID {
+	switch s.Name {
+	case design.Cranking:
+		return a.l.Leaf(a.v.Design.File.Climate.ColdestK)
+	case design.KeyOn:
+		return a.l.Leaf(a.v.k.mildK)
+	}
+	return a.l.Leaf(a.v.Design.File.Climate.HottestK)
+}
+
+// behind lists the currents that a link's own is the sum of: those of the
+// consumers whose way leads through it.
+func (a *accountant) behind(s *State, l link) []figure.ID {
+	var out []figure.ID
+	for _, c := range a.v.consumers {
+		p := a.v.paths[c.name]
+		if a.on(p.out, l) || a.on(p.back, l) {
+			out = append(out, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
+		}
+	}
+	if len(out) == 0 {
+		out = append(out, figure.ID(s.Key+"/battery/CurrentA"), figure.ID(s.Key+"/alternator/CurrentA"))
+	}
+	return out
+}
+
+func (a *accountant) on(path []int, l link) bool {
+	for _, i := range path {
+		if a.v.links[i].id == l.id {
+			return true
+		}
+	}
+	return false
+}
+
+// posts records the battery's and the alternator's figures.
+func (a *accountant) posts(s *State) {
+	v := a.v
+	k := figure.ID(s.Key)
+	bat, alt := v.Design.One("battery").Part.Battery, v.Design.One("alternator").Part.Alternator
+	post := 0.0
+	if id, ok := v.nodes[loom.PostNode(v.Design.One("battery"), 0)]; ok {
+		post = s.Point.Net.NodeV[id]
+	}
+	air := a.air(s)
+	a.l.PutLoop(k+"/battery/CurrentA", formula.VehicleBatteryA, s.Point.BatteryA, "A", &s.Ended, k+"/alternator/CurrentA", k+"/loads/CurrentA")
+	a.l.PutLoop(k+"/battery/VoltageV", formula.VehiclePostV, post, "V", &s.Ended,
+		a.l.Leaf(bat.SoCFrac), a.l.Leaf(bat.ColdA), a.l.Leaf(v.k.batteryRatio), a.l.Leaf(v.k.acceptVS), a.l.Leaf(bat.Capacity), air, k+"/battery/CurrentA", a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm))
+	a.l.PutLoop(k+"/alternator/CurrentA", formula.VehicleChargerA, s.Point.ChargerA, "A", &s.Ended,
+		a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm), k+"/alternator/MostA", k+"/loads/CurrentA")
+	a.l.Put(k+"/alternator/MostA", formula.AlternatorOutputA, s.Point.ChargerMostA, "A",
+		a.l.Leaf(alt.RatedA), a.l.Leaf(alt.PulleyRatio), a.speed(s), a.l.Leaf(v.placeK(v.Design.One("alternator").At)))
+	var loads []figure.ID
+	for _, c := range v.consumers {
+		loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
+	}
+	a.l.PutLoop(k+"/loads/CurrentA", formula.VehicleThroughA, s.Point.ChargerA+s.Point.BatteryA, "A", &s.Ended, loads...)
+}
+
+// speed is the ID of the engine's speed in a state.
+func (a *accountant) speed(s *State) figure.ID {
+	e := &a.v.Design.File.Engine
+	switch s.Name {
+	case design.Idle:
+		return a.l.Leaf(e.IdleRadPerS)
+	case design.Full:
+		return a.l.Leaf(e.PeakRadPerS)
+	case design.Cranking:
+		return figure.ID(s.Key + "/engine/SpeedRadPerS")
+	}
+	return a.l.Leaf(a.v.k.mildK)
+}
+
+func (a *accountant) consumers(s *State) {
+	for _, c := range a.v.consumers {
+		id := figure.ID(s.Key + "/" + c.name)
+		volts, amps := s.Point.Net.ElementV(c.id), s.Point.Net.ElementA(c.id)
+		in := []figure.ID{figure.ID(s.Key + "/battery/VoltageV")}
+		p := a.v.paths[c.name]
+		for _, i := range append(append([]int{}, p.out...), p.back...) {
+			in = append(in, figure.ID(s.Key+"/"+a.v.links[i].name+"/DropV"))
+		}
+		a.l.PutLoop(id+"/VoltageV", formula.VehicleAtDeviceV, volts, "V", &s.Ended, in...)
+		a.l.PutLoop(id+"/CurrentA", formula.VehicleLoadA, amps, "A", &s.Ended, append(a.loadInputs(c), id+"/VoltageV")...)
+	}
+}
+
+// constants records the models' own inputs.
+func (a *accountant) constants() {
+	k := &a.v.k
+	for _, in := range []*figure.Input{
+		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
+		k.dutyMost, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
+	} {
+		a.l.Leaf(in)
+	}
+}

@@ -1,0 +1,229 @@
+package vehicle
+
+import (
+	"fettle/internal/breathing"
+	"slices"
+	"strings"
+
+	"fettle/internal/catalogue"
+	"fettle/internal/dcnet"
+	"fettle/internal/design"
+	"fettle/internal/figure"
+	"fettle/internal/loom"
+)
+
+// link is one resistive element of the network with what makes its resistance.
+type link struct {
+	name  string // "wire 23", "fuse F3", "relay K1", "ground G1"
+	id    dcnet.ElementID
+	a, b  string // nodes
+	wire  *loom.Wire
+	fuse  *loom.Fuse
+	relay *loom.Relay
+	on    []string // states in which a switch is closed; nil for a plain resistor
+	ohm   *figure.Input
+	body  bool   // a bolt in sheet metal: the metal's own resistance is added
+	group string // relay group, for switches that the controller drives
+}
+
+// consumer is one load of the network.
+type consumer struct {
+	name string // device, "injector 1"
+	id   dcnet.ElementID
+	part *catalogue.Part
+	load *catalogue.Load
+	item design.Item
+	a, b string
+	coil *loom.Relay // set when it is a relay's coil
+}
+
+// Vehicle is a design with its loom, compiled into one network.
+type Vehicle struct {
+	Design *design.Design
+	Loom   *loom.Loom
+
+	net       *dcnet.Network
+	nodes     map[string]dcnet.NodeID
+	links     []link
+	consumers []consumer
+	battery   dcnet.ElementID
+	alt       dcnet.ElementID
+	five      dcnet.ElementID // the sensor supply inside the controller, 0 when unused
+	fivePin   string
+	touched   map[string]bool
+	paths     map[string]supplyPath
+	places    placeIndex
+	response  *breathing.Response
+	k         constants
+}
+
+// New compiles a design and its loom.
+func New(d *design.Design, l *loom.Loom) (*Vehicle, error) {
+	v := &Vehicle{
+		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{},
+		paths: map[string]supplyPath{}, k: ownConstants(),
+	}
+	v.nodes[loom.PostNode(d.One("battery"), 1)] = 0
+	v.wires()
+	v.fusesAndRelays()
+	v.groundsAndPins()
+	v.contacts()
+	v.sources()
+	v.loads()
+	if err := v.net.Err(); err != nil {
+		return nil, err
+	}
+	v.findPaths()
+	r, err := v.responseOf()
+	if err != nil {
+		return nil, err
+	}
+	v.response = r
+	return v, nil
+}
+
+func (v *Vehicle) node(name string) dcnet.NodeID {
+	if id, ok := v.nodes[name]; ok {
+		return id
+	}
+	id := v.net.Node(name)
+	v.nodes[name] = id
+	return id
+}
+
+// placeholderOhm stands in a resistor until a state sets the real value.
+const placeholderOhm = 1
+
+func (v *Vehicle) link(l link) {
+	a, b := v.node(l.a), v.node(l.b)
+	if l.on != nil {
+		l.id = v.net.Switch(l.name, a, b, placeholderOhm)
+	} else {
+		l.id = v.net.Resistor(l.name, a, b, placeholderOhm)
+	}
+	v.touched[l.a], v.touched[l.b] = true, true
+	v.links = append(v.links, l)
+}
+
+// wires adds every wire that carries current: a signal wire into a controller
+// input carries none worth a volt, and would float.
+func (v *Vehicle) wires() {
+	for i := range v.Loom.Wires {
+		w := &v.Loom.Wires[i]
+		if w.Kind == loom.Signal && !v.carries(w) {
+			continue
+		}
+		v.link(link{name: WireName(w.Number), a: w.From.Node, b: w.To.Node, wire: w})
+	}
+}
+
+// carries reports whether a signal wire is part of the sensors' supply or return.
+func (v *Vehicle) carries(w *loom.Wire) bool {
+	if w.Name == "sensor ground" || w.Name == "sensor supply" {
+		return true
+	}
+	return strings.HasPrefix(w.To.Node, "splice sensor ")
+}
+
+// WireName is how a wire is called everywhere.
+func WireName(number int) string { return "wire " + itoa(number) }
+
+func (v *Vehicle) fusesAndRelays() {
+	for i := range v.Loom.Fuses {
+		f := &v.Loom.Fuses[i]
+		v.link(link{name: "fuse " + f.Name, a: f.From, b: f.To, fuse: f})
+	}
+	for i := range v.Loom.Relays {
+		r := &v.Loom.Relays[i]
+		v.link(link{
+			name: "relay " + r.Name, a: r.Node("30"), b: r.Node("87"), relay: r,
+			on: r.On, ohm: r.Part.Relay.ContactOhm, group: r.Group,
+		})
+	}
+}
+
+func (v *Vehicle) groundsAndPins() {
+	s := &v.Design.Cat.Scheme
+	for _, g := range v.Loom.Grounds {
+		v.link(link{name: "ground " + g.Name, a: g.Node, b: g.In, ohm: s.BoltOhm, body: g.In == loom.NodeBody})
+	}
+	ctl := v.Design.One("controller")
+	for _, t := range ctl.Part.Terminals {
+		if t.Value.Role == "ground" {
+			v.link(link{name: "controller ground " + t.Name, a: ctl.Name + " " + t.Name, b: loom.NodeInside, ohm: v.k.boardOhm})
+		}
+	}
+	for i := range v.Loom.Pins {
+		p := &v.Loom.Pins[i]
+		if p.Can == "sensor ground" {
+			v.link(link{name: "pin " + p.Pin, a: p.Node, b: loom.NodeInside, ohm: ctl.Part.Controller.SensorGroundOhm})
+			continue
+		}
+		if p.Bank.Ohm != nil && v.touched[p.Node] && p.Can != "sensor supply" {
+			v.link(link{name: "pin " + p.Pin, a: p.Node, b: loom.NodeInside, ohm: p.Bank.Ohm})
+		}
+	}
+}
+
+// contacts adds the switched ways through devices, such as the key switch.
+func (v *Vehicle) contacts() {
+	for _, it := range v.Design.Devices {
+		for _, c := range it.Part.Contacts {
+			a, b := it.Name+" "+c.From, it.Name+" "+c.To
+			if v.touched[a] && v.touched[b] {
+				v.link(link{name: it.Name + " " + c.From + "–" + c.To, a: a, b: b, on: slices.Clone(c.On), ohm: c.Ohm})
+			}
+		}
+	}
+}
+
+func (v *Vehicle) sources() {
+	bat, alt := v.Design.One("battery"), v.Design.One("alternator")
+	v.battery = v.net.Source("battery", v.node(loom.PostNode(bat, 0)), 0, 12, placeholderOhm)
+	v.alt = v.net.Regulated("alternator", v.node(loom.PostNode(alt, 0)), v.node(v.caseNode(alt)), 12, placeholderOhm, 0)
+	for _, p := range v.Loom.Pins {
+		if p.Can == "sensor supply" && v.touched[p.Node] {
+			v.five, v.fivePin = v.net.Source("sensor supply", v.node(p.Node), v.node(loom.NodeInside), 5, placeholderOhm), p.Pin
+			return
+		}
+	}
+}
+
+// caseNode is where a device without a ground wire returns: its seat on the
+// engine, or the engine itself.
+func (v *Vehicle) caseNode(it design.Item) string {
+	for _, t := range it.Part.Terminals {
+		if n := it.Name + " " + t.Name; t.Value.Role == "case" && v.touched[n] {
+			return n
+		}
+	}
+	return loom.NodeEngine
+}
+
+func (v *Vehicle) loads() {
+	off := dcnet.Current{}
+	for _, it := range v.Design.Devices {
+		for i := range it.Part.Loads {
+			l := &it.Part.Loads[i]
+			a, b := it.Name+" "+l.From, it.Name+" "+l.To
+			if !v.touched[a] || !v.touched[b] {
+				continue // not wired: the loom says so
+			}
+			name := it.Name
+			if i > 0 {
+				name += " " + itoa(i+1)
+			}
+			v.consumers = append(v.consumers, consumer{
+				name: name, id: v.net.Load(name, v.node(a), v.node(b), off), part: it.Part, load: l, item: it, a: a, b: b,
+			})
+		}
+	}
+	for i := range v.Loom.Relays {
+		r := &v.Loom.Relays[i]
+		a, b := r.Node("86"), r.Node("85")
+		if v.touched[a] && v.touched[b] {
+			id := v.net.Load("relay "+r.Name+" coil", v.node(a), v.node(b), off)
+			v.consumers = append(v.consumers, consumer{name: "relay " + r.Name + " coil", id: id, part: r.Part, coil: r, a: a, b: b})
+		}
+	}
+}

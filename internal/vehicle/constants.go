@@ -1,0 +1,55 @@
+package vehicle
+
+import (
+	"fettle/internal/breathing"
+	"fettle/internal/figure"
+)
+
+// constants are the inputs that belong to no part and no line of the file:
+// models' own spreads and figures of ordinary practice.
+type constants struct {
+	boardOhm      *figure.Input // from a ground pin to the controller's inner ground
+	batteryRatio  *figure.Input // a battery's inner resistance over the model's
+	acceptVS      *figure.Input // a battery's charging resistance times its capacity
+	mildK         *figure.Input // air in the key-on state
+	fiveV         *figure.Input // the controller's sensor supply
+	fiveOhm       *figure.Input
+	fuseRatio     *figure.Input // a warm fuse's resistance over its cold one
+	airRatio      *figure.Input // this engine's air over the model's
+	workRatio     *figure.Input // its work from the same air
+	frictionRatio *figure.Input
+	dutyMost      *figure.Input // the most duty an injector is driven at
+	liftMostV     *figure.Input // the most a sensor's ground may stand off
+	coilCrankS    *figure.Input // the longest dwell while cranking
+	fuelRoomRatio *figure.Input // what a pump should bring over what is burnt
+	oil40M2PerS   *figure.Input // the oil's kinematic viscosity at 40 and 100 °C
+	oil100M2PerS  *figure.Input
+	oilKgPerM3    *figure.Input
+}
+
+func ownConstants() constants {
+	own := func(name string, si, sd float64, unit, source string) *figure.Input {
+		in := &figure.Input{ID: figure.ID("model/" + name), SI: si, SdSI: sd, Unit: unit, Source: source, Origin: figure.Constant}
+		in.Seal()
+		return in
+	}
+	return constants{
+		boardOhm:      own("board track", 0.5e-3, 0.2e-3, "mΩ", "from memory: pin and track of a control unit"),
+		batteryRatio:  own("battery resistance", 1, 0.15, "", "from memory: age and make of a battery"),
+		acceptVS:      own("charge acceptance", 10*3600, 4*3600, "", "from memory: a battery of 70 A·h at 85 % takes some 10 A at 14 V"),
+		mildK:         own("mild day", 293.15, 3, "°C", "reference temperature of IEC 60028"),
+		fiveV:         own("sensor supply", 5, 0.025, "V", "common practice: 5 V ± 1 %"),
+		fiveOhm:       own("sensor supply resistance", 0.2, 0.05, "Ω", "from memory: a linear regulator with its track"),
+		fuseRatio:     own("warm fuse", 1.25, 0.1, "", "from memory: a fuse at half its rating against a cold one"),
+		airRatio:      own("air model", 1, breathing.VolEffSdFrac, "", "spread of the air model, see its Accuracy"),
+		workRatio:     own("work model", 1, breathing.TorqueSdFrac, "", "spread of the work from the same air, see the engine model"),
+		frictionRatio: own("friction model", 1, breathing.FrictionSdFrac, "", "from memory: spread of friction correlations between engines"),
+		dutyMost:      own("injector duty limit", 0.85, 0, "%", "common practice: 80 to 85 %"),
+		liftMostV:     own("sensor ground offset", 0.02, 0, "V", "common practice: 0.4 % of a 5 V signal"),
+		coilCrankS:    own("longest dwell cranking", 8e-3, 0, "ms", "common practice"),
+		fuelRoomRatio: own("fuel reserve", 1, 0, "", "decided: what is burnt must at least be brought"),
+		oil40M2PerS:   own("oil at 40 °C", 70e-6, 5e-6, "mm²/s", "from memory: a 5W-30 oil"),
+		oil100M2PerS:  own("oil at 100 °C", 11.5e-6, 0.7e-6, "mm²/s", "from memory: a 5W-30 oil"),
+		oilKgPerM3:    own("oil density", 860, 10, "kg/m³", "from memory"),
+	}
+}

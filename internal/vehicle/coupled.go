@@ -1,0 +1,183 @@
+package vehicle
+
+import (
+	"math"
+	"strings"
+
+	"fettle/internal/design"
+	"fettle/internal/figure"
+	"fettle/internal/formula"
+	"fettle/internal/loom"
+)
+
+// coupled records what the balance found in a state: fuel, air, spark.
+func (a *accountant) coupled(s *State) {
+	k := figure.ID(s.Key)
+	pt := &s.Point
+	f := a.v.Design.File
+	a.engineFigures(s)
+	a.l.PutLoop(k+"/rail/PressurePa", formula.BalanceRailPa, pt.RailPa, "kPa", &s.Ended, a.l.Leaf(f.System.SetPa), k+"/fuel pump/MostKgPerS", k+"/engine/WantedKgPerS")
+	a.l.PutLoop(k+"/engine/FuelKgPerS", formula.BalanceDeliveredKgPerS, pt.FuelKgPerS, "g/s", &s.Ended, k+"/engine/WantedKgPerS", k+"/rail/PressurePa", a.l.Leaf(f.System.SetPa), k+"/engine/ManifoldPa")
+	a.l.Put(k+"/engine/LambdaRatio", formula.BalanceLambdaRatio, pt.LambdaRatio, "", k+"/engine/LambdaWanted", k+"/engine/WantedKgPerS", k+"/engine/FuelKgPerS")
+	a.l.PutLoop(k+"/fuel pump/MostKgPerS", formula.BalanceBroughtKgPerS, pt.PumpMostM3PerS*a.v.density(figure.Draw{}), "g/s", &s.Ended, a.pumpInputs(s)...)
+	a.injectorFigures(s)
+	a.coilFigures(s)
+}
+
+func (a *accountant) engineFigures(s *State) {
+	k, pt := figure.ID(s.Key), &s.Point
+	f := a.v.Design.File
+	e := &f.Engine
+	leaves := []figure.ID{
+		a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(e.RodM), a.l.Leaf(e.CompressionRatio), a.l.Leaf(e.IntakeValveM), a.l.Leaf(e.IntakeLiftM),
+		a.l.Leaf(e.IntakeOpenRad), a.l.Leaf(e.IntakeCloseRad), a.l.Leaf(e.PhaserRad), a.l.Leaf(e.RunnerM), a.l.Leaf(e.RunnerBoreM), a.l.Leaf(e.ChargeRiseK), a.l.Leaf(e.IntakeDropPa), a.l.Leaf(e.ExhaustDropPa),
+		a.l.Leaf(e.LambdaFull), a.l.Leaf(f.Climate.AltitudeM), a.l.Leaf(f.Climate.HottestK), a.l.Leaf(a.v.k.airRatio), a.l.Leaf(a.v.k.workRatio), a.l.Leaf(a.v.k.frictionRatio),
+	}
+	air := formula.VehicleEngineAirKgPerS
+	if s.Name == design.Cranking {
+		st := a.v.Design.One("starter").Part.Starter
+		speed := []figure.ID{k + "/starter/VoltageV", a.l.Leaf(st.StallA), a.l.Leaf(st.FreeA), a.l.Leaf(st.FreeSpeed), a.l.Leaf(st.RatedV), a.l.Leaf(st.GearRatio),
+			a.l.Leaf(a.v.k.oil40M2PerS), a.l.Leaf(a.v.k.oil100M2PerS), a.l.Leaf(a.v.k.oilKgPerM3), a.l.Leaf(a.v.k.frictionRatio), a.air(s), a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM)}
+		a.l.PutLoop(k+"/engine/SpeedRadPerS", formula.StarterCrank, pt.SpeedRadPerS, "rpm", &s.Ended, speed...)
+		air = formula.VehicleCrankAirKgPerS
+		leaves = []figure.ID{k + "/engine/SpeedRadPerS", a.air(s), a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(f.Climate.AltitudeM)}
+	}
+	in := append([]figure.ID{k + "/engine/ManifoldPa"}, leaves...)
+	a.l.PutLoop(k+"/engine/AirKgPerS", air, pt.AirKgPerS, "g/s", &s.Ended, in...)
+	a.l.PutLoop(k+"/engine/ManifoldPa", formula.VehicleManifoldPa, pt.ManifoldPa, "kPa", &s.Ended, append([]figure.ID{k + "/alternator/ShaftW"}, leaves...)...)
+	a.l.Put(k+"/engine/LambdaWanted", formula.VehicleLambdaWantedRatio, pt.LambdaWanted, "", a.l.Leaf(e.LambdaFull))
+	a.l.PutLoop(k+"/engine/WantedKgPerS", formula.BalanceWantedKgPerS, pt.WantedKgPerS, "g/s", &s.Ended, k+"/engine/AirKgPerS", k+"/engine/LambdaWanted", a.l.Leaf(f.Fuel.EthanolFrac))
+	a.l.PutLoop(k+"/alternator/ShaftW", formula.AlternatorShaftPowerW, pt.ChargerW, "W", &s.Ended, k+"/alternator/CurrentA", k+"/battery/VoltageV", a.l.Leaf(a.v.Design.One("alternator").Part.Alternator.PulleyRatio))
+	a.l.PutLoop(k+"/engine/TorqueNm", formula.VehicleTorqueNm, pt.TorqueNm, "Nm", &s.Ended, in...)
+	a.l.Put(k+"/engine/PowerW", formula.VehiclePowerW, pt.PowerW, "kW", k+"/engine/TorqueNm", a.speed(s))
+	a.roadFigures(s)
+}
+
+// roadFigures record what the state means on the road.
+func (a *accountant) roadFigures(s *State) {
+	if s.Name != design.Full {
+		return
+	}
+	veh := &a.v.Design.File.Vehicle
+	a.l.Put("full/wheels/RoadMPerS", formula.DrivelineRoadMPerS, a.v.RoadMPerS(s.Point.SpeedRadPerS), "km/h",
+		a.speed(s), a.l.Leaf(veh.Tyre.DiameterM), a.l.Leaf(veh.AxleRatio), a.l.Leaf(veh.TopRatio))
+}
+
+func (a *accountant) pumpInputs(s *State) []figure.ID {
+	f := &a.v.Design.File.System
+	out := []figure.ID{a.l.Leaf(f.SetPa), a.l.Leaf(f.LineM), a.l.Leaf(f.BoreM), a.l.Leaf(f.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
+	for _, c := range a.v.consumers {
+		if c.load != nil && c.load.Model == "pump" {
+			out = append(out, figure.ID(s.Key+"/"+c.name+"/VoltageV"))
+			out = append(out, a.loadInputs(c)...)
+		}
+	}
+	return out
+}
+
+func (a *accountant) injectorFigures(s *State) {
+	k, pt := figure.ID(s.Key), &s.Point
+	for _, c := range a.v.consumers {
+		if c.load == nil || c.load.Model != "injector" {
+			continue
+		}
+		in := c.part.Injector
+		a.l.PutLoop(k+"/injector/PulseS", formula.BalancePulseS, pt.PulseS, "ms", &s.Ended, k+"/engine/WantedKgPerS", k+"/injector/AcrossPa",
+			a.l.Leaf(in.FlowKgPerS), a.l.Leaf(in.RatedPa), a.l.Leaf(in.DeadAt8S), a.l.Leaf(in.DeadAt14S), figure.ID(s.Key+"/"+c.name+"/VoltageV"))
+		a.l.PutLoop(k+"/injector/AcrossPa", formula.VehicleAcrossPa, pt.AcrossPa, "kPa", &s.Ended, k+"/rail/PressurePa", k+"/engine/ManifoldPa", a.l.Leaf(a.v.Design.File.Climate.AltitudeM))
+		a.l.Put(k+"/injector/DutyFrac", formula.InjectorDutyFrac, pt.DutyFrac, "%", k+"/injector/PulseS", a.speed(s))
+		return
+	}
+}
+
+func (a *accountant) coilFigures(s *State) {
+	k, pt := figure.ID(s.Key), &s.Point
+	for _, c := range a.v.consumers {
+		if c.load == nil || c.load.Model != "coil" {
+			continue
+		}
+		p := c.part.Coil
+		in := []figure.ID{a.l.Leaf(p.Ohm), a.l.Leaf(p.Henry), a.l.Leaf(p.ChargeA), figure.ID(s.Key + "/" + c.name + "/VoltageV")}
+		a.l.PutLoop(k+"/coil/DwellS", formula.IgnitionDwellS, pt.DwellS, "ms", &s.Ended, append(in, a.l.Leaf(a.v.k.coilCrankS))...)
+		a.l.Put(k+"/coil/DwellLeftS", formula.IgnitionAvailableDwellS, pt.DwellLeftS, "ms", a.speed(s))
+		a.l.PutLoop(k+"/coil/CurrentReachedA", formula.IgnitionCurrentA, pt.CoilA, "A", &s.Ended, append(in, k+"/coil/DwellS")...)
+		return
+	}
+}
+
+// margins records every margin's value and limit with what they are made of.
+func (a *accountant) margins() {
+	for _, m := range a.r.Margins {
+		s := a.r.State(m.State)
+		if !s.Ended.OK || math.IsNaN(m.Value) {
+			continue
+		}
+		value, limit := a.sources(s, m)
+		a.l.Put(m.ID, formula.VehicleMarginSI, m.Value, m.Unit, value...)
+		a.l.Put(m.ID+"/limit", formula.VehicleLimitSI, m.Limit, m.Unit, limit...)
+		a.l.Put(m.ID+"/left", formula.VehicleLeftSI, m.Left(), m.Unit, m.ID, m.ID+"/limit")
+	}
+}
+
+// sources names what a margin's value and limit come from.
+func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
+	k := figure.ID(s.Key)
+	v := a.v
+	what := string(m.ID[strings.LastIndex(string(m.ID), "/")+1:])
+	ctl := v.Design.One("controller")
+	switch {
+	case m.Subject == ctl.Name:
+		return []figure.ID{figure.ID(s.Key + "/" + v.controllerLoad() + "/VoltageV")}, []figure.ID{a.l.Leaf(ctl.Part.Controller.ResetV)}
+	case m.Subject == "coil" && what == "EnergyJ":
+		c := v.Design.OfKind("coil")[0].Part.Coil
+		a.l.Put(k+"/coil/EnergyJ", formula.BalanceEnergyJ, m.Value, "mJ", k+"/coil/CurrentReachedA", a.l.Leaf(c.Henry))
+		return []figure.ID{k + "/coil/EnergyJ"}, []figure.ID{a.l.Leaf(c.LeastJ)}
+	case m.Subject == "coil":
+		return []figure.ID{k + "/coil/DwellS"}, []figure.ID{k + "/coil/DwellLeftS"}
+	case m.Subject == "injector":
+		return []figure.ID{k + "/injector/DutyFrac"}, []figure.ID{a.l.Leaf(v.k.dutyMost)}
+	case m.Subject == "fuel pump" && what == "FlowKgPerS":
+		return []figure.ID{k + "/fuel pump/MostKgPerS"}, []figure.ID{k + "/engine/WantedKgPerS", a.l.Leaf(v.k.fuelRoomRatio)}
+	case m.Subject == "fuel pump":
+		p := v.Design.OfKind("pump")[0]
+		return []figure.ID{figure.ID(s.Key + "/" + p.Name + "/VoltageV")}, []figure.ID{a.l.Leaf(p.Part.Needs.VoltageV)}
+	case m.Subject == "alternator":
+		return []figure.ID{k + "/loads/CurrentA"}, []figure.ID{k + "/alternator/MostA"}
+	case m.Subject == "sensor ground":
+		return a.liftSources(s), []figure.ID{a.l.Leaf(v.k.liftMostV)}
+	}
+	r := v.relayNamed(m.Subject)
+	return []figure.ID{figure.ID(s.Key + "/relay " + m.Subject + "/CurrentA")}, []figure.ID{a.l.Leaf(r.Part.Relay.ContactA)}
+}
+
+// liftSources are the drops that part the sensors' ground from the controller's.
+func (a *accountant) liftSources(s *State) []figure.ID {
+	var out []figure.ID
+	for _, l := range a.v.links {
+		ground := strings.HasPrefix(l.name, "controller ground ") || strings.HasPrefix(l.name, "pin ") && l.b == loom.NodeInside && l.ohm == a.v.Design.One("controller").Part.Controller.SensorGroundOhm
+		wire := l.wire != nil && (l.wire.Name == "sensor ground" || strings.HasPrefix(l.wire.Name, a.v.Design.One("controller").Name+" ") && l.wire.Kind == loom.Return)
+		if ground || wire {
+			out = append(out, figure.ID(s.Key+"/"+l.name+"/DropV"))
+		}
+	}
+	return out
+}
+
+func (v *Vehicle) controllerLoad() string {
+	ctl := v.Design.One("controller").Name
+	for _, c := range v.consumers {
+		if c.item.Name == ctl && c.load.Model == "power" {
+			return c.name
+		}
+	}
+	return ctl
+}
+
+func (v *Vehicle) relayNamed(name string) loom.Relay {
+	for _, r := range v.Loom.Relays {
+		if r.Name == name {
+			return r
+		}
+	}
+	return loom.Relay{}
+}

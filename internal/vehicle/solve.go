@@ -1,0 +1,279 @@
+package vehicle
+
+import (
+	"fmt"
+
+	"fettle/internal/balance"
+	"fettle/internal/battery"
+	"fettle/internal/dcnet"
+	"fettle/internal/design"
+	"fettle/internal/figure"
+	"fettle/internal/fuse"
+	"fettle/internal/gas"
+	"fettle/internal/loom"
+	"fettle/internal/wire"
+)
+
+// worker solves draws of one vehicle with a network of its own.
+type worker struct {
+	v    *Vehicle
+	net  *dcnet.Network
+	ohm  []float64 // of each link at 20 °C without contacts, per draw
+	hotK []float64
+}
+
+func (v *Vehicle) worker() *worker { return &worker{v: v, net: v.net.Clone()} }
+
+// solve solves every state in one draw.
+func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
+	v := w.v
+	parts, err := v.parts(d, w.net)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]State, len(design.StateNames))
+	for i, name := range design.StateNames {
+		s := State{Name: name, Key: Key(name), v: v, Live: v.live(name)}
+		bs, err := w.set(d, name, parts)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		var from *balance.Point
+		if start != nil {
+			from = start[i]
+		}
+		s.Point, s.Ended = balance.Solve(parts, bs, from)
+		out[i] = s
+	}
+	return out, nil
+}
+
+// live reports whether the controller's switched supply is up in a state: a
+// dead controller opens the relays it drives.
+func (v *Vehicle) live(state string) bool {
+	for _, l := range v.links {
+		if l.on == nil || l.relay != nil {
+			continue
+		}
+		if v.feedsController(l) && !contains(l.on, state) {
+			return false
+		}
+	}
+	return true
+}
+
+// feedsController reports whether a device's contact lies on the way from the
+// battery to the controller's switched supply.
+func (v *Vehicle) feedsController(l link) bool {
+	ctl := v.Design.One("controller")
+	for _, c := range v.consumers {
+		if c.item.Name != ctl.Name || ctl.Part.Terminal(c.load.From) == nil || ctl.Part.Terminal(c.load.From).Feed != "switched" {
+			continue
+		}
+		for _, i := range v.paths[c.name].out {
+			if v.links[i].name == l.name {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+// set puts a state and a draw into the network.
+func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance.State, error) {
+	v := w.v
+	var sw dcnet.Switches
+	live := v.live(state)
+	for _, l := range v.links {
+		w.net.SetOhm(l.id, v.linkOhm(d, l, state))
+		if l.on != nil {
+			closed := contains(l.on, state) && (l.relay == nil || live)
+			sw.Set(l.id, closed)
+		}
+	}
+	for _, c := range v.consumers {
+		w.net.SetLoad(c.id, v.load(d, c, state, live))
+	}
+	if err := w.setSources(d, state, parts); err != nil {
+		return balance.State{}, err
+	}
+	return v.balanceState(d, state, sw, live)
+}
+
+func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) error {
+	v := w.v
+	bat := v.Design.One("battery").Part.Battery
+	tempK := v.airK(d, state)
+	soc := d.Of(bat.SoCFrac)
+	open, err := battery.OpenV(soc, tempK)
+	if err != nil {
+		return fmt.Errorf("battery: %w", err)
+	}
+	ohm, err := battery.InternalOhm(d.Of(bat.ColdA), tempK, soc)
+	if err != nil {
+		return fmt.Errorf("battery: %w", err)
+	}
+	parts.Battery.OpenV, parts.Battery.Ohm = open, ohm*d.Of(v.k.batteryRatio)
+	parts.Battery.ChargeOhm = d.Of(v.k.acceptVS) / d.Of(bat.Capacity)
+	parts.Charger.TempK = v.hotK(d, v.Design.One("alternator").At, state)
+	if v.five != 0 {
+		volts := 0.0
+		if v.live(state) {
+			volts = d.Of(v.k.fiveV)
+		}
+		w.net.SetSource(v.five, volts, d.Of(v.k.fiveOhm))
+	}
+	return nil
+}
+
+// airK is the temperature of the air in a state.
+func (v *Vehicle) airK(d figure.Draw, state string) float64 {
+	switch state {
+	case design.Cranking:
+		return d.Of(v.Design.File.Climate.ColdestK)
+	case design.KeyOn:
+		return d.Of(v.k.mildK)
+	}
+	return d.Of(v.Design.File.Climate.HottestK)
+}
+
+// hotK is the temperature of a place in a state: its own once the engine is
+// hot, the air's before.
+func (v *Vehicle) hotK(d figure.Draw, place, state string) float64 {
+	if state == design.Idle || state == design.Full {
+		return d.Of(v.placeK(place))
+	}
+	return v.airK(d, state)
+}
+
+func (v *Vehicle) placeK(place string) *figure.Input {
+	if i, ok := v.placeIndex()[place]; ok && v.Design.File.Places[i].Value.HotK != nil {
+		return v.Design.File.Places[i].Value.HotK
+	}
+	return v.Design.Cat.Scheme.PlaceK
+}
+
+type placeIndex map[string]int
+
+func (v *Vehicle) placeIndex() placeIndex {
+	if v.places == nil {
+		v.places = placeIndex{}
+		for i, p := range v.Design.File.Places {
+			v.places[p.Name] = i
+		}
+	}
+	return v.places
+}
+
+// linkOhm is the resistance of a link in a draw and a state.
+func (v *Vehicle) linkOhm(d figure.Draw, l link, state string) float64 {
+	s := &v.Design.Cat.Scheme
+	switch {
+	case l.wire != nil:
+		tempK := v.airK(d, state)
+		if state == design.Idle || state == design.Full {
+			tempK = d.Of(l.wire.HotK)
+		}
+		return wire.ResistanceOhm(v.lengthM(d, l.wire), d.Of(l.wire.Cable.OhmPerM), tempK) + 2*d.Of(v.contactOf(l.wire))
+	case l.fuse != nil:
+		return v.fuseOhm(d, l.fuse)
+	case l.body:
+		return d.Of(l.ohm) + d.Of(s.BodyOhm)
+	case l.ohm != nil:
+		return d.Of(l.ohm)
+	}
+	return placeholderOhm
+}
+
+// contactOf is the contact at a wire's ends: a ring under a bolt for cables, a
+// crimped and mated terminal for the rest.
+func (v *Vehicle) contactOf(w *loom.Wire) *figure.Input {
+	if w.Kind == loom.Post || w.Kind == loom.Strap {
+		return v.Design.Cat.Scheme.BoltOhm
+	}
+	return v.Design.Cat.Scheme.ContactOhm
+}
+
+// fuseContact is a fuse's contact: bolted when it belongs to no feed.
+func (v *Vehicle) fuseContact(f *loom.Fuse) *figure.Input {
+	if f.Feed == "" {
+		return v.Design.Cat.Scheme.BoltOhm
+	}
+	return v.Design.Cat.Scheme.ContactOhm
+}
+
+// fuseOhm is a fuse's resistance with its two contacts.
+func (v *Vehicle) fuseOhm(d figure.Draw, f *loom.Fuse) float64 {
+	r, err := fuse.ColdOhm(min(d.Of(f.RatingA), 100))
+	if err != nil {
+		r = 0.001
+	}
+	return r*d.Of(v.k.fuseRatio) + 2*d.Of(v.fuseContact(f))
+}
+
+// lengthM is a wire's length in a draw.
+func (v *Vehicle) lengthM(d figure.Draw, w *loom.Wire) float64 {
+	s := &v.Design.Cat.Scheme
+	sum := 0.0
+	for _, r := range w.Routes {
+		sum += d.Of(v.Design.File.Routes[r].LengthM)
+	}
+	return sum*(1+d.Of(s.SlackFrac)) + float64(w.Tails)*d.Of(s.TailM)
+}
+
+// load is what a consumer draws in a state; pump, injectors, coils and starter
+// are set by the balance and begin with nothing.
+func (v *Vehicle) load(d figure.Draw, c consumer, state string, live bool) dcnet.Model {
+	if c.coil != nil {
+		if !contains(c.coil.On, state) || !live {
+			return dcnet.Current{}
+		}
+		return dcnet.Resistance{Ohm: d.Of(c.part.Relay.CoilOhm)}
+	}
+	if !contains(c.load.On, state) {
+		return dcnet.Current{}
+	}
+	var m dcnet.Model
+	switch c.load.Model {
+	case "resistance":
+		m = dcnet.Resistance{Ohm: d.Of(c.load.Ohm)}
+	case "current":
+		m = dcnet.Current{CurrentA: d.Of(c.load.CurrentA), DropOutV: d.Of(c.load.DropOutV)}
+	case "power":
+		m = dcnet.Power{PowerW: d.Of(c.load.PowerW), DropOutV: d.Of(c.load.DropOutV)}
+	default:
+		return dcnet.Current{}
+	}
+	if c.load.DutyFrac != nil {
+		return dcnet.Average{Model: m, DutyFrac: d.Of(c.load.DutyFrac)}
+	}
+	return m
+}
+
+// balanceState says what the vehicle does in a state.
+func (v *Vehicle) balanceState(d figure.Draw, state string, sw dcnet.Switches, live bool) (balance.State, error) {
+	f := v.Design.File
+	ambientPa, err := gas.AtmospherePa(d.Of(f.Climate.AltitudeM))
+	if err != nil {
+		return balance.State{}, err
+	}
+	s := balance.State{Name: state, Switches: sw, AmbientPa: ambientPa, CrankPa: 0.97 * ambientPa}
+	switch state {
+	case design.Cranking:
+		s.Cranks = true
+	case design.Idle:
+		s.Runs, s.SpeedRadPerS = live, d.Of(f.Engine.IdleRadPerS)
+	case design.Full:
+		s.Runs, s.SpeedRadPerS, s.WideOpen = live, d.Of(f.Engine.PeakRadPerS), true
+	}
+	return s, nil
+}

@@ -1,0 +1,188 @@
+// Package calibrate makes the starting tables of a controller from physics:
+// volumetric efficiency, spark advance and lambda target over speed and manifold
+// pressure, coil dwell and injector dead time over voltage. They are there to
+// fire an engine and not to hurt it; logs correct them.
+//
+// Conventions: a table is in the units that are read off an engine, rpm, kPa,
+// degrees before top dead centre, ms and V, and volumetric efficiency is a
+// fraction of the manifold's density. Every cell carries one standard deviation,
+// carried from the inputs' spreads to first order: each input is moved by its
+// own, the engine is computed again, and the changes are added as squares. What
+// is not true of the engine but of the table, such as a limit, is said in its
+// notes. Start reading at [Tables], then [New].
+package calibrate
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+
+	"fettle/internal/breathing"
+	"fettle/internal/catalogue"
+	"fettle/internal/design"
+	"fettle/internal/figure"
+	"fettle/internal/petrol"
+	"fettle/internal/table"
+)
+
+// Names of the tables, which are the names of their files as well.
+const (
+	VE       = "ve"
+	Spark    = "spark"
+	Lambda   = "lambda"
+	Dwell    = "dwell"
+	DeadTime = "deadtime"
+)
+
+// Map is one starting table.
+type Map struct {
+	Name        string // "ve"
+	Title       string // "Volumetric efficiency"
+	Grid        table.Grid
+	Meta        table.Meta // as the file says it; holds Basis and Uncertainty again
+	Basis       string
+	Uncertainty string
+	// By is the ID of the formula that fills a cell.
+	By string
+	// Rests lists the inputs that the cells rest on.
+	Rests []figure.ID
+
+	leaves []*figure.Input
+}
+
+// Input is what the tables are made from.
+type Input struct {
+	// Engine is the nominal engine; its axes are not used.
+	Engine breathing.Input
+	// Leaves are the inputs behind Engine.
+	Leaves []Leaf
+	// Coil and Injector are nil for an engine without; then it gets no such table.
+	Coil     *catalogue.Coil
+	Injector *catalogue.Injector
+}
+
+// Leaf is an input with what it does to the engine.
+type Leaf struct {
+	In *figure.Input
+	// Shift moves the engine when the input moves by an amount in SI.
+	Shift func(e *breathing.Input, bySI float64)
+}
+
+// Tables makes every table that the vehicle has a use for. A table that can't be
+// made is left out, and the error names the quantity that is out of range; the
+// tables beside it are still good.
+func Tables(in Input) ([]Map, error) {
+	var out []Map
+	var bad []error
+	engine, err := engineMaps(&in)
+	if err != nil {
+		bad = append(bad, err)
+	}
+	out = append(out, engine...)
+	if in.Coil != nil {
+		m, err := dwell(in.Coil, in.Engine.MaxRadPerS)
+		if err != nil {
+			bad = append(bad, fmt.Errorf("dwell: %w", err))
+		} else {
+			out = append(out, m)
+		}
+	}
+	if in.Injector != nil {
+		m, err := deadTime(in.Injector)
+		if err != nil {
+			bad = append(bad, fmt.Errorf("dead time: %w", err))
+		} else {
+			out = append(out, m)
+		}
+	}
+	return out, errors.Join(bad...)
+}
+
+// New gathers what the tables of a design are made from. Engine is the one that
+// the vehicle is solved with.
+func New(d *design.Design, engine breathing.Input) Input {
+	f := d.File
+	in := Input{Engine: engine, Leaves: engineLeaves(&f.Engine)}
+	add := func(leaf *figure.Input, shift func(*breathing.Input, float64)) {
+		if leaf != nil {
+			in.Leaves = append(in.Leaves, Leaf{leaf, shift})
+		}
+	}
+	add(f.Climate.HottestK, func(e *breathing.Input, by float64) { e.ChargeK += by })
+	add(f.Climate.AltitudeM, func(e *breathing.Input, by float64) { e.AmbientPa *= 1 - by*pressureFallPerM })
+	if eth := f.Fuel.EthanolFrac; eth != nil {
+		add(eth, func(e *breathing.Input, by float64) {
+			if fuel, err := petrol.Blend(eth.SI + by); err == nil {
+				e.Fuel = fuel
+			}
+		})
+	}
+	if items := d.OfKind("coil"); len(items) > 0 {
+		in.Coil = items[0].Part.Coil
+	}
+	if items := d.OfKind("injector"); len(items) > 0 {
+		in.Injector = items[0].Part.Injector
+	}
+	return in
+}
+
+// pressureFallPerM is the relative fall of air pressure a metre near sea level,
+// g/(R T) of the standard atmosphere (ISO 2533:1975).
+const pressureFallPerM = 1.186e-4
+
+func engineLeaves(f *design.Engine) []Leaf {
+	all := []Leaf{
+		{f.BoreM, func(e *breathing.Input, by float64) { e.Geometry.BoreM += by }},
+		{f.StrokeM, func(e *breathing.Input, by float64) { e.Geometry.StrokeM += by }},
+		{f.RodM, func(e *breathing.Input, by float64) { e.Geometry.RodM += by }},
+		{f.CompressionRatio, func(e *breathing.Input, by float64) { e.Geometry.CompressionRatio += by }},
+		{f.IntakeValveM, func(e *breathing.Input, by float64) { e.IntakeValveM += by }},
+		{f.IntakeLiftM, func(e *breathing.Input, by float64) { e.IntakeLiftM += by }},
+		{f.IntakeOpenRad, func(e *breathing.Input, by float64) { e.IntakeOpensRad += by }},
+		{f.IntakeCloseRad, func(e *breathing.Input, by float64) { e.IntakeClosesRad += by }},
+		{f.PhaserRad, func(e *breathing.Input, by float64) { e.IntakePhaserRad += by }},
+		{f.ChargeRiseK, func(e *breathing.Input, by float64) { e.ChargeK += by }},
+		{f.IntakeDropPa, func(e *breathing.Input, by float64) { e.IntakeDropPa += by }},
+		{f.ExhaustDropPa, func(e *breathing.Input, by float64) { e.ExhaustDropPa += by }},
+		{f.LambdaFull, func(e *breathing.Input, by float64) { e.FullLambdaRatio += by }},
+	}
+	var out []Leaf
+	for _, l := range all {
+		if l.In != nil {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// CSV writes a table as its file.
+func CSV(m Map) ([]byte, error) {
+	var b bytes.Buffer
+	if err := table.Write(&b, m.Grid, m.Meta); err != nil {
+		return nil, fmt.Errorf("write table %q: %w", m.Name, err)
+	}
+	return b.Bytes(), nil
+}
+
+// finish closes a table: its file's lines and the inputs it rests on.
+func (m *Map) finish(leaves ...*figure.Input) {
+	m.Meta.Basis, m.Meta.Uncertainty = m.Basis, m.Uncertainty
+	names := make([]string, 0, len(leaves))
+	for _, in := range leaves {
+		m.leaves, m.Rests = append(m.leaves, in), append(m.Rests, in.ID)
+		names = append(names, string(in.ID))
+	}
+	m.Meta.Notes = append(m.Meta.Notes, table.Note{Key: "rests on", Text: strings.Join(names, "; ")})
+}
+
+func (m *Map) note(format string, args ...any) {
+	m.Meta.Notes = append(m.Meta.Notes, table.Note{Key: "note", Text: fmt.Sprintf(format, args...)})
+}
+
+// own is an input of the tables that belongs to no part and no line of the file.
+func own(name string, si, sd float64, unit, source string) *figure.Input {
+	in := &figure.Input{ID: figure.ID("model/" + name), SI: si, SdSI: sd, Unit: unit, Source: source, Origin: figure.Constant}
+	in.Seal()
+	return in
+}

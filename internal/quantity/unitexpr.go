@@ -61,12 +61,33 @@ func (p *parser) expression(loose bool) (unit, *Error) {
 	if err != nil {
 		return unit{}, err
 	}
+	if !onlyBelow(fs) {
+		return unit{}, errorAt(from, p.pos, "", "a figure among units: %s", p.text(from, p.pos))
+	}
 	u := compose(fs)
 	if u.factor == 0 || math.IsInf(u.factor, 0) || math.IsNaN(u.factor) {
 		return u, errorAt(from, p.pos, "", "the unit %q is out of all range", p.text(from, p.pos))
 	}
 	p.marker(&u)
 	return u, nil
+}
+
+// onlyBelow reports whether a figure, as in "L/100 km", stands with the only
+// unit below the stroke, or there is none.
+func onlyBelow(fs []factor) bool {
+	below, figures := 0, 0
+	for _, f := range fs {
+		if f.exp < 0 {
+			below++
+		}
+		if f.times != 1 {
+			figures++
+		}
+		if f.times != 1 && f.exp > 0 {
+			return false
+		}
+	}
+	return figures == 0 || below == 1
 }
 
 // factors reads a product of units; below is set within a bracket.

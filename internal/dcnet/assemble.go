@@ -25,6 +25,7 @@ type workspace struct {
 	steps              int
 	moved              float64 // last step
 	emfV               float64 // largest of a source
+	sizeV              float64 // largest of all, at the last step
 }
 
 // assemble sorts the elements of a problem that conduct into linear and bent
@@ -40,7 +41,7 @@ func (w *workspace) assemble(p problem, sw Switches) string {
 		*s = resize(*s, t.n+1)
 	}
 	w.lin, w.bent, w.dead = w.lin[:0], w.bent[:0], w.dead[:0]
-	w.other, w.steps, w.most, w.emfV = false, 0, 100, 0
+	w.other, w.steps, w.most, w.emfV, w.sizeV = false, 0, 100, 0, 0
 	w.forest()
 	for i := 1; i < len(p.els); i++ {
 		w.take(&p.els[i], t.ends[i], i, sw)

@@ -106,15 +106,14 @@ func (w *workspace) certain(x []float64) bool {
 }
 
 // damp is for models that aren't ours: it halves the step until the currents
-// left over shrink.
-// A step that is within the rounding of the voltages is taken whole: the
-// currents left over can't shrink any more.
+// left over shrink. A step that is within the rounding of the voltages is taken
+// whole: the currents left over can't shrink any more.
 func (w *workspace) damp(off bool) float64 {
 	step := 0.0
 	for _, x := range w.d {
 		step = max(step, math.Abs(x))
 	}
-	if step <= doneRatio*w.sizeV()+leastV {
+	if step <= doneRatio*w.sizeV+leastV {
 		return 1
 	}
 	copy(w.trial, w.v)

@@ -20,10 +20,20 @@ func (w *workspace) settle(start []float64) string {
 		return w.switchOn()
 	}
 	w.leap()
-	if why := w.down(true); why != "" {
+	if why := w.down(true); why != "" || !w.anyConstant() {
 		return why
 	}
 	return w.switchOn()
+}
+
+// anyConstant reports whether there is a constant current or power to switch on.
+func (w *workspace) anyConstant() bool {
+	for i := range w.bent {
+		if w.bent[i].leak != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // switchOn goes down from the unloaded voltages.
@@ -188,22 +198,18 @@ func (w *workspace) aim() {
 	w.steps++
 }
 
-// advance goes t of the step, and notes how far that was.
+// advance goes t of the step, notes how far that was and the largest voltage
+// there, those of sources included.
 func (w *workspace) advance(t float64) {
-	w.moved = 0
-	for j, x := range w.d {
-		w.v[j] += t * x
-		w.moved = max(w.moved, math.Abs(x))
-	}
-}
-
-// sizeV is the largest voltage, those of sources included.
-func (w *workspace) sizeV() float64 {
-	size := w.emfV
-	for _, x := range w.v {
+	moved, size := 0.0, w.emfV
+	d := w.d[:len(w.v)]
+	for j, x := range w.v {
+		x += t * d[j]
+		w.v[j] = x
+		moved = max(moved, math.Abs(d[j]))
 		size = max(size, math.Abs(x))
 	}
-	return size
+	w.moved, w.sizeV = moved, size
 }
 
 const (
@@ -236,14 +242,13 @@ func (w *workspace) plain() bool {
 		}
 		w.aim()
 		w.advance(1)
-		size := w.sizeV()
 		switch {
-		case math.IsNaN(w.moved) || math.IsInf(size, 0):
+		case math.IsNaN(w.moved) || math.IsInf(w.sizeV, 0):
 			return false
-		case w.moved <= doneRatio*size+leastV:
+		case w.moved <= doneRatio*w.sizeV+leastV:
 			return !w.place()
 		}
-		again = w.moved <= chordRatio*size
+		again = w.moved <= chordRatio*w.sizeV
 	}
 	return false
 }
@@ -276,16 +281,15 @@ func (w *workspace) down(off bool) string {
 		if b := w.cross(reach, off); b != nil {
 			return b.starved()
 		}
-		size := w.sizeV()
-		if reach == 1 && w.moved <= doneRatio*size+leastV {
+		if reach == 1 && w.moved <= doneRatio*w.sizeV+leastV {
 			return ""
 		}
-		if reach == 1 && !again && w.moved <= stallRatio*size && w.moved > 0.7*before {
+		if reach == 1 && !again && w.moved <= stallRatio*w.sizeV && w.moved > 0.7*before {
 			if stalls++; stalls == 3 {
 				return ""
 			}
 		}
-		again = reach == 1 && w.moved <= chordRatio*size && w.moved < 0.3*before
+		again = reach == 1 && w.moved <= chordRatio*w.sizeV && w.moved < 0.3*before
 		before = w.moved
 	}
 	return w.unsettled()
@@ -294,7 +298,7 @@ func (w *workspace) down(off bool) string {
 // reach is how much of the step, up to most, brings the first bend to the end
 // of its stretch.
 func (w *workspace) reach(most float64, off bool) float64 {
-	slack := doneRatio * w.sizeV()
+	slack := doneRatio * w.sizeV
 	for i := range w.bent {
 		b := &w.bent[i]
 		if off && b.leak != 0 {
@@ -317,7 +321,7 @@ func (w *workspace) cross(t float64, off bool) *bend {
 	if t == 1 {
 		return nil
 	}
-	slack := doneRatio * w.sizeV()
+	slack := doneRatio * w.sizeV
 	for i := range w.bent {
 		b := &w.bent[i]
 		if off && b.leak != 0 {

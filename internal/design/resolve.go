@@ -43,6 +43,14 @@ func Read(file string, src []byte, cat *catalogue.Catalogue) (*Design, []diag.Di
 	if tree == nil || hasError(ds) {
 		return nil, diag.Sort(ds)
 	}
+	d, more := FromTree(tree, cat)
+	return d, diag.Sort(append(ds, more...))
+}
+
+// FromTree is Read for a file that is parsed already.
+func FromTree(tree *buildfile.Tree, cat *catalogue.Catalogue) (*Design, []diag.Diagnostic) {
+	var ds []diag.Diagnostic
+	file := tree.File
 	f := &File{}
 	ds = append(ds, buildfile.Decode(tree.Root, f, buildfile.Options{
 		Source: "stated in " + file, Origin: figure.Stated, Prefix: "build",

@@ -29,9 +29,9 @@ func (p *planner) posts() {
 		return
 	}
 	p.add(Wire{Name: "battery main", Kind: Post, Tails: 1, From: End{plus, bat.At}, To: End{"M1 in", p.box}})
-	p.add(Wire{Name: "starter cable", Kind: Post, Tails: 1, From: End{plus, bat.At}, To: End{PostNode(sta, 0), sta.At}, Served: []string{PostNode(sta, 0)}})
+	p.add(Wire{Name: "starter cable", Kind: Post, Brief: true, Tails: 1, From: End{plus, bat.At}, To: End{PostNode(sta, 0), sta.At}, Served: []string{PostNode(sta, 0)}})
 	p.add(Wire{Name: "alternator cable", Kind: Post, Tails: 1, From: End{PostNode(alt, 0), alt.At}, To: End{"M2 in", bat.At}, DesignA: alt.Part.Alternator.RatedA.SI})
-	p.add(Wire{Name: "engine strap", Kind: Strap, Tails: 1, From: End{minus, bat.At}, To: End{engine.Node, engine.Place}, Served: []string{PostNode(sta, 0)}})
+	p.add(Wire{Name: "engine strap", Kind: Strap, Brief: true, Tails: 1, From: End{minus, bat.At}, To: End{engine.Node, engine.Place}, Served: []string{PostNode(sta, 0)}})
 	p.add(Wire{Name: "body strap", Kind: Strap, Tails: 1, From: End{minus, bat.At}, To: End{body.Node, body.Place}})
 }
 

@@ -87,6 +87,7 @@ type Wire struct {
 	// LimitV is the drop it may lose by its class.
 	LimitV float64
 	Why    string
+	Brief  bool // carries its current for seconds only: the starter's cables
 	Fixed  bool
 	Pos    diag.Pos
 	Served []string // device terminals behind it

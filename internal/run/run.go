@@ -10,6 +10,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"slices"
 	"sync"
 
@@ -75,10 +76,11 @@ func (r *Result) OK() bool { return len(r.Errors) == 0 }
 
 // Cache keeps the catalogue and the latest results.
 type Cache struct {
-	mu   sync.Mutex
-	cat  *catalogue.Catalogue
-	kept map[string]*Result
-	age  []string
+	mu      sync.Mutex
+	cat     *catalogue.Catalogue
+	kept    map[string]*Result
+	engines vehicle.Engines
+	age     []string
 }
 
 // NewCache reads the catalogue.
@@ -135,8 +137,16 @@ func Nominal(ctx context.Context, in Input, c *Cache) (*Result, error) {
 
 // stages carries the input from text to raw findings.
 func (c *Cache) stages(ctx context.Context, r *Result, l *figure.Ledger) error {
+	tree, ds := buildfile.Parse(r.Input.File, r.Input.Src)
+	if r.Errors = onlyErrors(ds); len(r.Errors) > 0 {
+		return nil
+	}
+	return c.fromTree(ctx, r, tree, l)
+}
+
+func (c *Cache) fromTree(ctx context.Context, r *Result, tree *buildfile.Tree, l *figure.Ledger) error {
 	cat, bad := c.cat.With(r.Input.Parts)
-	d, ds := design.Read(r.Input.File, r.Input.Src, cat)
+	d, ds := design.FromTree(tree, cat)
 	if r.Errors = append(r.Errors, onlyErrors(append(bad, ds...))...); len(r.Errors) > 0 {
 		return nil
 	}
@@ -145,7 +155,7 @@ func (c *Cache) stages(ctx context.Context, r *Result, l *figure.Ledger) error {
 	if r.Errors = onlyErrors(bad); len(r.Errors) > 0 {
 		return nil
 	}
-	v, err := vehicle.New(d, lm)
+	v, err := vehicle.New(d, lm, &c.engines)
 	if err != nil {
 		return err
 	}
@@ -168,11 +178,14 @@ func onlyErrors(ds []diag.Diagnostic) []diag.Diagnostic {
 // waivers and sorts.
 func (c *Cache) arrange(ctx context.Context, r *Result) error {
 	tries := make([]rule.Try, len(r.Findings))
+	errs := make([]error, len(r.Findings))
+	var wg sync.WaitGroup
 	for i := range r.Findings {
-		var err error
-		if tries[i], err = c.tryMends(ctx, r, &r.Findings[i]); err != nil {
-			return err
-		}
+		wg.Go(func() { tries[i], errs[i] = c.tryMends(ctx, r, &r.Findings[i]) })
+	}
+	wg.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return err
 	}
 	r.Findings = rule.Arrange(r.Findings, tries)
 	r.Findings, r.Notes = rule.Waive(r.Findings, r.Design.File.Waive, r.Notes)
@@ -212,7 +225,7 @@ func (c *Cache) Mended(ctx context.Context, r *Result, edits []buildfile.Edit) (
 		return nil, nil //nolint:nilerr // an edit that does not fit is no failure of ours
 	}
 	out := &Result{Input: Input{File: r.Input.File, Src: tree.Src, Parts: r.Input.Parts}}
-	if err := c.stages(ctx, out, nil); err != nil {
+	if err := c.fromTree(ctx, out, tree, nil); err != nil {
 		return nil, err
 	}
 	if !out.OK() {

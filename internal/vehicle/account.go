@@ -1,6 +1,7 @@
 package vehicle
 
 import (
+	"fettle/internal/dcnet"
 	"math"
 
 	"fettle/internal/design"
@@ -63,6 +64,7 @@ func (v *Vehicle) account(r *Result) {
 	for _, in := range v.Design.Inputs {
 		a.l.Leaf(in)
 	}
+	a.findThrough()
 	a.constants()
 	a.loom()
 	for i := range r.States {
@@ -77,6 +79,8 @@ type accountant struct {
 	v *Vehicle
 	r *Result
 	l *figure.Ledger
+	// through lists for every link the consumers whose way leads through it.
+	through map[dcnet.ElementID][]string
 }
 
 // loom records lengths, limits and the fuses that were decided.
@@ -170,7 +174,7 @@ func (a *accountant) links(s *State) {
 }
 
 func (a *accountant) ohm(s *State, l link, id string) {
-	ohm := a.v.linkOhm(figure.Draw{}, l, s.Name)
+	ohm := a.v.linkOhm(a.v.linkBase(figure.Draw{}, &l), a.v.airK(figure.Draw{}, s.Name), s.Name)
 	switch {
 	case l.wire != nil:
 		tempIn := a.l.Leaf(l.wire.HotK)
@@ -201,26 +205,29 @@ func (a *accountant) air(s *State) figure.ID {
 // behind lists the currents that a link's own is the sum of: those of the
 // consumers whose way leads through it.
 func (a *accountant) behind(s *State, l link) []figure.ID {
-	var out []figure.ID
-	for _, c := range a.v.consumers {
-		p := a.v.paths[c.name]
-		if a.on(p.out, l) || a.on(p.back, l) {
-			out = append(out, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
-		}
+	names := a.through[l.id]
+	if len(names) == 0 {
+		return []figure.ID{figure.ID(s.Key + "/battery/CurrentA"), figure.ID(s.Key + "/alternator/CurrentA")}
 	}
-	if len(out) == 0 {
-		out = append(out, figure.ID(s.Key+"/battery/CurrentA"), figure.ID(s.Key+"/alternator/CurrentA"))
+	out := make([]figure.ID, len(names))
+	for i, n := range names {
+		out[i] = figure.ID(s.Key + "/" + n + "/CurrentA")
 	}
 	return out
 }
 
-func (a *accountant) on(path []int, l link) bool {
-	for _, i := range path {
-		if a.v.links[i].id == l.id {
-			return true
+// findThrough lists for every link the consumers whose way leads through it.
+func (a *accountant) findThrough() {
+	a.through = map[dcnet.ElementID][]string{}
+	for _, c := range a.v.consumers {
+		p := a.v.paths[c.name]
+		for _, list := range [][]int{p.out, p.back} {
+			for _, i := range list {
+				id := a.v.links[i].id
+				a.through[id] = append(a.through[id], c.name)
+			}
 		}
 	}
-	return false
 }
 
 // posts records the battery's and the alternator's figures.

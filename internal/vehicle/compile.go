@@ -54,14 +54,20 @@ type Vehicle struct {
 	paths     map[string]supplyPath
 	places    placeIndex
 	response  *breathing.Response
+	engines   *Engines
+	alive     map[string]bool // by state: the controller has its switched supply
 	k         constants
 }
 
-// New compiles a design and its loom.
-func New(d *design.Design, l *loom.Loom) (*Vehicle, error) {
+// New compiles a design and its loom; engines may be nil.
+func New(d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
 	v := &Vehicle{
 		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{},
-		paths: map[string]supplyPath{}, k: ownConstants(),
+		paths: map[string]supplyPath{}, k: ownConstants(), engines: engines,
+	}
+	v.places = placeIndex{}
+	for i, p := range d.File.Places {
+		v.places[p.Name] = i
 	}
 	v.nodes[loom.PostNode(d.One("battery"), 1)] = 0
 	v.wires()
@@ -74,6 +80,10 @@ func New(d *design.Design, l *loom.Loom) (*Vehicle, error) {
 		return nil, err
 	}
 	v.findPaths()
+	v.alive = map[string]bool{}
+	for _, state := range design.StateNames {
+		v.alive[state] = v.supplied(state)
+	}
 	r, err := v.responseOf()
 	if err != nil {
 		return nil, err

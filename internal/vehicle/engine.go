@@ -1,6 +1,9 @@
 package vehicle
 
 import (
+	"fmt"
+	"sync"
+
 	"fettle/internal/balance"
 	"fettle/internal/breathing"
 	"fettle/internal/figure"
@@ -15,7 +18,7 @@ const warmCoolantK = 363.15
 // cruiseLambda is the mixture away from full load (common practice).
 const cruiseLambda = 1.0
 
-// response computes the engine's tables once, for the nominal vehicle on the
+// responseOf computes the engine's tables once, for the nominal vehicle on the
 // hottest day; draws scale them.
 func (v *Vehicle) responseOf() (*breathing.Response, error) {
 	d := figure.Draw{}
@@ -29,7 +32,7 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	return breathing.Solve(breathing.Input{
+	return v.engines.response(breathing.Input{
 		Geometry:         v.geometry(d),
 		IntakeValveCount: e.IntakeValves, IntakeValveM: e.IntakeValveM.SI, IntakeLiftM: e.IntakeLiftM.SI,
 		IntakeOpensRad: e.IntakeOpenRad.SI, IntakeClosesRad: e.IntakeCloseRad.SI, IntakePhaserRad: e.PhaserRad.SI,
@@ -39,6 +42,38 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 		AmbientPa: ambient, ChargeK: f.Climate.HottestK.SI + e.ChargeRiseK.SI, CoolantK: warmCoolantK,
 		IntakeDropPa: e.IntakeDropPa.SI, ExhaustDropPa: e.ExhaustDropPa.SI,
 	})
+}
+
+// Engines keeps the response tables of engines that were computed, so that an
+// edit that leaves the engine alone does not compute it again. A nil *Engines
+// keeps nothing.
+type Engines struct {
+	mu   sync.Mutex
+	kept map[string]*breathing.Response
+}
+
+// mostEngines is how many are kept.
+const mostEngines = 8
+
+func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
+	if e == nil {
+		return breathing.Solve(in)
+	}
+	key := fmt.Sprintf("%v", in)
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if r, ok := e.kept[key]; ok {
+		return r, nil
+	}
+	r, err := breathing.Solve(in)
+	if err != nil {
+		return nil, err
+	}
+	if e.kept == nil || len(e.kept) >= mostEngines {
+		e.kept = map[string]*breathing.Response{}
+	}
+	e.kept[key] = r
+	return r, nil
 }
 
 // engine draws the engine: its tables with a scale on air, work and friction.

@@ -18,11 +18,17 @@ import (
 type worker struct {
 	v    *Vehicle
 	net  *dcnet.Network
-	ohm  []float64 // of each link at 20 °C without contacts, per draw
-	hotK []float64
+	base []linkBase
 }
 
-func (v *Vehicle) worker() *worker { return &worker{v: v, net: v.net.Clone()} }
+// linkBase is what a draw makes of a link, before the state's temperature.
+type linkBase struct {
+	at20Ohm, fixedOhm, hotK float64
+}
+
+func (v *Vehicle) worker() *worker {
+	return &worker{v: v, net: v.net.Clone(), base: make([]linkBase, len(v.links))}
+}
 
 // solve solves every state in one draw.
 func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
@@ -30,6 +36,9 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
 	parts, err := v.parts(d, w.net)
 	if err != nil {
 		return nil, err
+	}
+	for i := range v.links {
+		w.base[i] = v.linkBase(d, &v.links[i])
 	}
 	out := make([]State, len(design.StateNames))
 	for i, name := range design.StateNames {
@@ -50,7 +59,9 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
 
 // live reports whether the controller's switched supply is up in a state: a
 // dead controller opens the relays it drives.
-func (v *Vehicle) live(state string) bool {
+func (v *Vehicle) live(state string) bool { return v.alive[state] }
+
+func (v *Vehicle) supplied(state string) bool {
 	for _, l := range v.links {
 		if l.on == nil || l.relay != nil {
 			continue
@@ -93,8 +104,10 @@ func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance
 	v := w.v
 	var sw dcnet.Switches
 	live := v.live(state)
-	for _, l := range v.links {
-		w.net.SetOhm(l.id, v.linkOhm(d, l, state))
+	airK := v.airK(d, state)
+	for i := range v.links {
+		l := &v.links[i]
+		w.net.SetOhm(l.id, v.linkOhm(w.base[i], airK, state))
 		if l.on != nil {
 			closed := contains(l.on, state) && (l.relay == nil || live)
 			sw.Set(l.id, closed)
@@ -164,34 +177,34 @@ func (v *Vehicle) placeK(place string) *figure.Input {
 
 type placeIndex map[string]int
 
-func (v *Vehicle) placeIndex() placeIndex {
-	if v.places == nil {
-		v.places = placeIndex{}
-		for i, p := range v.Design.File.Places {
-			v.places[p.Name] = i
-		}
-	}
-	return v.places
-}
+func (v *Vehicle) placeIndex() placeIndex { return v.places }
 
-// linkOhm is the resistance of a link in a draw and a state.
-func (v *Vehicle) linkOhm(d figure.Draw, l link, state string) float64 {
+// linkBase draws a link.
+func (v *Vehicle) linkBase(d figure.Draw, l *link) linkBase {
 	s := &v.Design.Cat.Scheme
 	switch {
 	case l.wire != nil:
-		tempK := v.airK(d, state)
-		if state == design.Idle || state == design.Full {
-			tempK = d.Of(l.wire.HotK)
+		return linkBase{
+			at20Ohm: v.lengthM(d, l.wire) * d.Of(l.wire.Cable.OhmPerM), fixedOhm: 2 * d.Of(v.contactOf(l.wire)), hotK: d.Of(l.wire.HotK),
 		}
-		return wire.ResistanceOhm(v.lengthM(d, l.wire), d.Of(l.wire.Cable.OhmPerM), tempK) + 2*d.Of(v.contactOf(l.wire))
 	case l.fuse != nil:
-		return v.fuseOhm(d, l.fuse)
+		return linkBase{fixedOhm: v.fuseOhm(d, l.fuse)}
 	case l.body:
-		return d.Of(l.ohm) + d.Of(s.BodyOhm)
-	case l.ohm != nil:
-		return d.Of(l.ohm)
+		return linkBase{fixedOhm: d.Of(l.ohm) + d.Of(s.BodyOhm)}
 	}
-	return placeholderOhm
+	return linkBase{fixedOhm: d.Of(l.ohm)}
+}
+
+// linkOhm is a drawn link's resistance in a state.
+func (v *Vehicle) linkOhm(b linkBase, airK float64, state string) float64 {
+	if b.at20Ohm == 0 {
+		return b.fixedOhm
+	}
+	tempK := airK
+	if state == design.Idle || state == design.Full {
+		tempK = b.hotK
+	}
+	return wire.ResistanceOhm(1, b.at20Ohm, tempK) + b.fixedOhm
 }
 
 // contactOf is the contact at a wire's ends: a ring under a bolt for cables, a

@@ -158,6 +158,7 @@ var All = []*figure.Formula{
 	VehicleLoadA,
 	VehicleManifoldPa,
 	VehicleMarginSI,
+	VehicleNodeV,
 	VehiclePostV,
 	VehiclePowerW,
 	VehicleThroughA,
@@ -1809,6 +1810,17 @@ var VehicleMarginSI = &figure.Formula{
 	Valid:    "a solved state.",
 	Accuracy: "that of the figure.",
 	Source:   "the figure's own.",
+}
+
+// VehicleNodeV documents vehicle.NodeV.
+var VehicleNodeV = &figure.Formula{
+	ID:       "vehicle.NodeV",
+	Returns:  "the voltage of a point of the loom against the battery's negative post",
+	Text:     "U = U_before ∓ I · R",
+	Where:    "where U_before is the voltage of the point before it on the way from the battery and I·R what the element between them takes.",
+	Valid:    "a solved state.",
+	Accuracy: "that of the drops.",
+	Source:   "Kirchhoff's voltage law.",
 }
 
 // VehiclePostV documents vehicle.PostV.

@@ -38,13 +38,18 @@ func Ways(c *catalogue.Controller) (names []string, banks []*catalogue.PinBank, 
 	return names, banks, ds
 }
 
+// ways lists the controller's pins, once.
 func (p *planner) ways() []way {
+	if p.allWays != nil {
+		return p.allWays
+	}
 	names, banks, ds := Ways(p.ctl.Part.Controller)
 	p.bad = append(p.bad, ds...)
 	out := make([]way, len(names))
 	for i := range names {
 		out[i] = way{names[i], banks[i]}
 	}
+	p.allWays = out
 	return out
 }
 

@@ -19,6 +19,8 @@ type planner struct {
 	ctl   design.Item
 	bad   []diag.Diagnostic
 
+	allWays []way
+
 	groundNode map[string]string // place → node of its bolt
 	draws      map[string]perState
 	fixes      map[string]*design.WireFix

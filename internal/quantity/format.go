@@ -239,3 +239,16 @@ func withUnit(figure, name string) string {
 	}
 	return figure + unitGap + strings.ReplaceAll(name, " ", unitGap)
 }
+
+// NumberTo is [Number] with a fixed count of decimals, for a column whose
+// figures should stand under one another.
+func NumberTo(si float64, unitName string, decimals int) string {
+	u, err := unitOf(unitName, "")
+	if err != nil {
+		return fmt.Sprintf("%g in SI (unknown unit %q)", si, unitName)
+	}
+	if u.gauge {
+		return figureIn(si, u, 0)
+	}
+	return decimal(u.fromSI(si), max(0, min(decimals, 9)))
+}

@@ -4,11 +4,11 @@ import (
 	"slices"
 	"strings"
 
-	"fettle/internal/battery"
 	"fettle/internal/buildfile"
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/figure"
 	"fettle/internal/vehicle"
 )
 
@@ -43,9 +43,9 @@ func chargeFinding(c *Case, state string, m vehicle.Margin) Finding {
 	f := finding(alt.Pos, "alternator", "power#alternator", state, m,
 		diag.Sayf("the alternator can't carry %s: %v are on, it brings %v", stateWords[state], value(m), limit(m)))
 	f.Why = diag.Sayf("The battery gives the rest.")
-	bat := c.Design.One("battery").Part.Battery
-	if t, err := battery.TimeToFlatS(bat.Capacity.SI, over, bat.SoCFrac.SI, flatFrac); err == nil {
-		f.Why = diag.Sayf("The battery gives the rest and is flat in about %s.", hours(t))
+	st := c.Result.State(state)
+	if t, err := c.Result.Vehicle.FlatS(st.Point.BatteryA); err == nil && over > 0 {
+		f.Why = diag.Sayf("The battery gives the rest and is flat in about %v.", say(figure.ID(st.Key+"/battery/FlatS"), t, "h"))
 	}
 	f.Hint = diag.Sayf("fit a larger alternator or a smaller pulley, or switch something off")
 	for _, part := range largerAlternators(c, alt.Part) {
@@ -56,10 +56,6 @@ func chargeFinding(c *Case, state string, m vehicle.Margin) Finding {
 	}
 	return f
 }
-
-// flatFrac is the state of charge at which a starter battery no longer cranks
-// (common practice, 20 to 30 %).
-const flatFrac = 0.25
 
 // stateWords is how a state stands in a sentence.
 var stateWords = map[string]string{

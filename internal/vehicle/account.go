@@ -1,6 +1,7 @@
 package vehicle
 
 import (
+	"fettle/internal/battery"
 	"fettle/internal/dcnet"
 	"math"
 
@@ -155,6 +156,7 @@ func (a *accountant) loadInputs(c consumer) []figure.ID {
 // state records what the network and the balance found in a state.
 func (a *accountant) state(s *State) {
 	a.links(s)
+	a.nodes(s)
 	a.posts(s)
 	a.consumers(s)
 	a.coupled(s)
@@ -247,11 +249,24 @@ func (a *accountant) posts(s *State) {
 		a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm), k+"/alternator/MostA", k+"/loads/CurrentA")
 	a.l.Put(k+"/alternator/MostA", formula.AlternatorOutputA, s.Point.ChargerMostA, "A",
 		a.l.Leaf(alt.RatedA), a.l.Leaf(alt.PulleyRatio), a.speed(s), a.l.Leaf(v.placeK(v.Design.One("alternator").At)))
+	if t, err := v.FlatS(s.Point.BatteryA); err == nil && s.Point.BatteryA > 0 {
+		a.l.Put(k+"/battery/FlatS", formula.BatteryTimeToFlatS, t, "h", a.l.Leaf(bat.Capacity), a.l.Leaf(bat.SoCFrac), k+"/battery/CurrentA")
+	}
 	var loads []figure.ID
 	for _, c := range v.consumers {
 		loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
 	}
 	a.l.PutLoop(k+"/loads/CurrentA", formula.VehicleThroughA, s.Point.ChargerA+s.Point.BatteryA, "A", &s.Ended, loads...)
+}
+
+// flatFrac is the state of charge at which a starter battery no longer cranks
+// (common practice, 20 to 30 %).
+const flatFrac = 0.25
+
+// FlatS is how long the battery lasts at a current until it no longer cranks.
+func (v *Vehicle) FlatS(currentA float64) (float64, error) {
+	bat := v.Design.One("battery").Part.Battery
+	return battery.TimeToFlatS(bat.Capacity.SI, currentA, bat.SoCFrac.SI, flatFrac)
 }
 
 // speed is the ID of the engine's speed in a state.

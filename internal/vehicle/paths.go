@@ -12,17 +12,25 @@ func itoa(n int) string { return strconv.Itoa(n) }
 // battery's positive post to the load, and from the load to its negative post.
 type supplyPath struct{ out, back []int } // indices into links
 
+// postNode is the node of the battery's positive post, or of the negative one.
+func (v *Vehicle) postNode(negative bool) string {
+	n := 0
+	if negative {
+		n = 1
+	}
+	return loom.PostNode(v.Design.One("battery"), n)
+}
+
 // findPaths walks the network from both posts once; a harness is nearly a tree,
 // so the shortest chain of elements is the way the current takes.
 func (v *Vehicle) findPaths() {
-	bat := v.Design.One("battery")
 	next := map[string][]int{}
 	for i, l := range v.links {
 		next[l.a] = append(next[l.a], i)
 		next[l.b] = append(next[l.b], i)
 	}
-	plus := v.reach(loom.PostNode(bat, 0), next)
-	minus := v.reach(loom.PostNode(bat, 1), next)
+	plus := v.reach(v.postNode(false), next)
+	minus := v.reach(v.postNode(true), next)
 	for _, c := range v.consumers {
 		v.paths[c.name] = supplyPath{out: v.chain(c.a, plus), back: v.chain(c.b, minus)}
 	}

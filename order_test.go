@@ -22,7 +22,7 @@ var order = []tier{
 		"driveline",
 		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", // electrics
 	}},
-	{"text", []string{"folder", "buildfile"}},
+	{"text", []string{"folder", "buildfile", "demo"}},
 	{"parts", []string{"catalogue", "design"}},
 	{"loom", []string{"loom"}},
 	{"balance", []string{"balance"}},

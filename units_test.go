@@ -36,6 +36,10 @@ var drawn = []string{"drawing", "paper", "typeface", "quantity"}
 var bare = map[string]string{
 	"table.*":                 "a grid holds any quantity: the unit stands at the axis and at the grid",
 	"figure.Ended.Residual":   "relative to the size of what is iterated",
+	"study.*":                 "a margin holds any quantity: its unit stands beside it",
+	"vehicle.Margin.Value":    "the unit stands beside it",
+	"vehicle.Margin.Limit":    "the unit stands beside it",
+	"vehicle.Margin.Left()":   "the unit is that of the margin",
 	"figure.Draw.Of()":        "the unit is that of the input",
 	"figure.Ledger.Put()":     "hands back the value it was given",
 	"figure.Ledger.PutLoop()": "hands back the value it was given",

@@ -28,10 +28,7 @@ func (c *checkCmd) Run(e *env) error {
 	}
 	r := s.result
 	if !r.OK() {
-		if err := writeJSON(e.out, r.Errors); err != nil {
-			return err
-		}
-		return quiet(2)
+		return jsonErrors(e, r)
 	}
 	var rooms []study.Room
 	if !c.Fast {

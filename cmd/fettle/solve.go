@@ -24,10 +24,7 @@ func (c *solveCmd) Run(e *env) error {
 	}
 	r := s.result
 	if !r.OK() {
-		if err := writeJSON(e.out, r.Errors); err != nil {
-			return err
-		}
-		return quiet(2)
+		return jsonErrors(e, r)
 	}
 	if c.Why != "" {
 		return printWhy(e.out, r, figure.ID(c.Why))

@@ -1,13 +1,13 @@
 package folder
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path"
 	"strconv"
-	"sync/atomic"
 )
 
 // Save replaces a file whole and returns its new stamp. Expect is the stamp the
@@ -63,8 +63,6 @@ func (f *Folder) keep(name string, data []byte) (string, error) {
 	return "", &Error{Msg: fmt.Sprintf("%s was changed on disk, and there are 999 kept versions of it already", name), Hint: "tidy up the files " + name + ".yours-…"}
 }
 
-var serial atomic.Int64 // tells the temporary files of one process apart
-
 // replace writes a file beside its place, flushes it and renames it over.
 func (f *Folder) replace(name string, data []byte) error {
 	perm, err := f.permission(name)
@@ -77,7 +75,7 @@ func (f *Folder) replace(name string, data []byte) error {
 			return err
 		}
 	}
-	temp := fmt.Sprintf("%s.%s.part-%d-%d", dir, base, os.Getpid(), serial.Add(1))
+	temp := fmt.Sprintf("%s.%s.part-%s", dir, base, rand.Text())
 	if err := f.write(temp, data, perm); err != nil {
 		return errors.Join(err, ignoreMissing(f.root.Remove(temp)))
 	}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"fettle/internal/calibrate"
+	"fettle/internal/diag"
+	"fettle/internal/report"
+	"fettle/internal/run"
+	"fettle/internal/study"
+)
+
+type bookCmd struct {
+	Dir  string `arg:"" help:"The build folder." default:"."`
+	Out  string `short:"o" help:"The PDF to write." placeholder:"FILE"`
+	JSON bool   `name:"json" help:"Print what was written as an object."`
+}
+
+// Run prints the book as a PDF.
+func (c *bookCmd) Run(e *env) error {
+	s, err := open(e, c.Dir, c.JSON)
+	if err != nil {
+		return err
+	}
+	r := s.result
+	if !r.OK() {
+		return jsonErrors(e, r)
+	}
+	rooms, err := chances(e.ctx, r)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := printBook(&b, r, rooms); err != nil {
+		return err
+	}
+	out := c.Out
+	if out == "" {
+		out = filepath.Join(c.Dir, "book.pdf")
+	}
+	if err := writeWhole(out, b.Bytes()); err != nil {
+		return err
+	}
+	if c.JSON {
+		return writeJSON(e.out, map[string]any{"file": out, "bytes": b.Len()})
+	}
+	heads(e, r)
+	fmt.Fprintf(e.out, "%s written\n", out)
+	return nil
+}
+
+// printBook makes the book of a result.
+func printBook(w io.Writer, r *run.Result, rooms []study.Room) error {
+	maps, err := calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+	if err != nil && len(maps) == 0 {
+		return err
+	}
+	return report.Book(w, report.Input{
+		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps,
+	})
+}
+
+// writeWhole writes a file beside its place and renames it over, so that a
+// crash leaves the old one whole.
+func writeWhole(name string, data []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(name), ".book-*")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	defer os.Remove(f.Name())
+	if _, err = f.Write(data); err == nil {
+		err = f.Chmod(0o644)
+	}
+	if closeErr := f.Close(); err == nil {
+		err = closeErr
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	return nil
+}
+
+// heads says the stops before a verb's own words: a stop heads tables and book,
+// it never prevents them.
+func heads(e *env, r *run.Result) {
+	for _, f := range r.Findings {
+		if f.Severity == diag.Stop && f.Waived == "" {
+			fmt.Fprintf(e.err, "stop: %s [%s]\n", f.Msg, f.Rule)
+		}
+	}
+}
+
+func jsonErrors(e *env, r *run.Result) error {
+	if err := writeJSON(e.out, r.Errors); err != nil {
+		return err
+	}
+	return quiet(2)
+}

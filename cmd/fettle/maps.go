@@ -1,0 +1,66 @@
+package main
+
+import (
+	"fmt"
+
+	"fettle/internal/calibrate"
+)
+
+type mapsCmd struct {
+	Dir  string `arg:"" help:"The build folder." default:"."`
+	JSON bool   `name:"json" help:"Print what was written as objects."`
+}
+
+type mapJSON struct {
+	Name     string `json:"name"`
+	File     string `json:"file"`
+	Kept     string `json:"kept,omitempty"`
+	Same     bool   `json:"unchanged"`
+	Proposed bool   `json:"proposed"`
+}
+
+// Run writes the starting tables. A table that a hand changed is left alone and
+// the new one is put beside it.
+func (c *mapsCmd) Run(e *env) error {
+	s, err := open(e, c.Dir, c.JSON)
+	if err != nil {
+		return err
+	}
+	r := s.result
+	if !r.OK() {
+		return jsonErrors(e, r)
+	}
+	heads(e, r)
+	maps, tableErr := calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+	var out []mapJSON
+	for _, m := range maps {
+		csv, err := calibrate.CSV(m)
+		if err != nil {
+			return err
+		}
+		w, err := s.folder.WriteMap(m.Name, csv, "computed from "+r.Input.File+" "+r.Hash[:12])
+		if err != nil {
+			return err
+		}
+		out = append(out, mapJSON{m.Name, w.File, w.Kept, w.Same, w.Proposed})
+	}
+	if c.JSON {
+		if err := writeJSON(e.out, out); err != nil {
+			return err
+		}
+		return tableErr
+	}
+	for _, m := range out {
+		switch {
+		case m.Same:
+			fmt.Fprintf(e.out, "%s stands as it is\n", m.File)
+		case m.Proposed:
+			fmt.Fprintf(e.out, "%s was changed by hand and is left alone; the new table is %s\n", "maps/"+m.Name+".csv", m.File)
+		case m.Kept != "":
+			fmt.Fprintf(e.out, "%s written; the earlier one is %s\n", m.File, m.Kept)
+		default:
+			fmt.Fprintf(e.out, "%s written\n", m.File)
+		}
+	}
+	return tableErr
+}

@@ -1,0 +1,49 @@
+package main
+
+import (
+	"fmt"
+	"net"
+	"strconv"
+
+	"fettle/internal/folder"
+	"fettle/internal/run"
+	"fettle/internal/web"
+)
+
+type serveCmd struct {
+	Dir  string `arg:"" help:"The build folder." default:"."`
+	Port int    `help:"The port to serve on; 0 takes a free one." default:"8321"`
+	Open bool   `help:"Open the page in a browser."`
+}
+
+// Run serves the pages of a build folder on this machine only.
+func (c *serveCmd) Run(e *env) error { return serve(e, c.Dir, c.Port, c.Open) }
+
+func serve(e *env, dir string, port int, show bool) error {
+	f, err := folder.Open(dir)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	cache, err := run.NewCache()
+	if err != nil {
+		return err
+	}
+	s, err := web.New(web.Options{Folder: f, Cache: cache, Book: printBook})
+	if err != nil {
+		return err
+	}
+	l, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port)))
+	if err != nil && port != 0 { // taken: any free one will do
+		l, err = net.Listen("tcp", "127.0.0.1:0")
+	}
+	if err != nil {
+		return fmt.Errorf("serve on this machine: %w", err)
+	}
+	address := "http://" + l.Addr().String() + "/"
+	fmt.Fprintf(e.out, "%s serves %s; stop it with Ctrl C\n", address, dir)
+	if show {
+		openPage(address)
+	}
+	return s.Serve(e.ctx, l)
+}

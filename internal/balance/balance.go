@@ -120,7 +120,7 @@ type Point struct {
 	AirKgPerS          float64
 	WantedKgPerS       float64 // fuel the engine burns at the wanted lambda
 	FuelKgPerS         float64 // fuel that reaches it
-	LambdaWanted       float64
+	LambdaWantedRatio  float64
 	LambdaRatio        float64
 	PumpV, PumpA       float64
 	PumpM3PerS         float64
@@ -209,8 +209,14 @@ func first(p *Parts, s State, start *Point) Point {
 func moved(a, b *Point) float64 {
 	worst := 0.0
 	for _, v := range [][2]float64{
-		{a.PumpV, b.PumpV}, {a.RailPa, b.RailPa}, {a.DutyFrac, b.DutyFrac}, {a.DwellS, b.DwellS},
-		{a.ManifoldPa, b.ManifoldPa}, {a.ChargerA, b.ChargerA}, {a.SpeedRadPerS, b.SpeedRadPerS}, {a.InjectorV, b.InjectorV},
+		{a.PumpV, b.PumpV},
+		{a.RailPa, b.RailPa},
+		{a.DutyFrac, b.DutyFrac},
+		{a.DwellS, b.DwellS},
+		{a.ManifoldPa, b.ManifoldPa},
+		{a.ChargerA, b.ChargerA},
+		{a.SpeedRadPerS, b.SpeedRadPerS},
+		{a.InjectorV, b.InjectorV},
 	} {
 		if scale := math.Max(math.Abs(v[0]), math.Abs(v[1])); scale > 1e-12 {
 			worst = math.Max(worst, math.Abs(v[1]-v[0])/scale)

@@ -43,21 +43,21 @@ func (p *Parts) engine(s State, pt *Point) error {
 		return fmt.Errorf("engine: %w", err)
 	}
 	pt.ManifoldPa, pt.AirKgPerS = w.ManifoldPa, w.AirKgPerS
-	pt.LambdaWanted = w.LambdaRatio
+	pt.LambdaWantedRatio = w.LambdaRatio
 	if s.WideOpen {
-		pt.LambdaWanted *= p.Engine.FullRatio
+		pt.LambdaWantedRatio *= p.Engine.FullRatio
 	}
 	pt.TorqueNm = w.TorqueNm - belt
 	pt.PowerW = pt.TorqueNm * s.SpeedRadPerS
 	pt.ExhaustK, pt.CoolantW = w.ExhaustK, w.CoolantW
-	pt.WantedKgPerS = WantedKgPerS(pt.AirKgPerS, pt.LambdaWanted, p.Engine.StoichRatio)
+	pt.WantedKgPerS = WantedKgPerS(pt.AirKgPerS, pt.LambdaWantedRatio, p.Engine.StoichRatio)
 	return nil
 }
 
 // crankAir is the air and the fuel of a cold engine that is turned.
 func (p *Parts) crankAir(s State, pt *Point) error {
 	pt.ManifoldPa = s.CrankPa
-	pt.LambdaWanted = 1
+	pt.LambdaWantedRatio = 1
 	if pt.SpeedRadPerS <= 0 {
 		return nil
 	}

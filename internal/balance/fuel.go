@@ -51,7 +51,7 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	pt.AcrossPa = rail + s.AmbientPa - pt.ManifoldPa
 	pt.FuelKgPerS = flow * p.Fuel.DensityKgPerM3
 	if metered > 0 {
-		pt.LambdaRatio = LambdaRatio(pt.LambdaWanted, metered, math.Max(flow, 1e-12))
+		pt.LambdaRatio = LambdaRatio(pt.LambdaWantedRatio, metered, math.Max(flow, 1e-12))
 	}
 	return p.duty(s, pt, acrossSet)
 }

@@ -1,10 +1,10 @@
 package vehicle
 
 import (
-	"fettle/internal/battery"
-	"fettle/internal/dcnet"
 	"math"
 
+	"fettle/internal/battery"
+	"fettle/internal/dcnet"
 	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/formula"

@@ -1,10 +1,10 @@
 package vehicle
 
 import (
-	"fettle/internal/breathing"
 	"slices"
 	"strings"
 
+	"fettle/internal/breathing"
 	"fettle/internal/catalogue"
 	"fettle/internal/dcnet"
 	"fettle/internal/design"

@@ -36,8 +36,10 @@ func (a *accountant) engineFigures(s *State) {
 	air := formula.VehicleEngineAirKgPerS
 	if s.Name == design.Cranking {
 		st := a.v.Design.One("starter").Part.Starter
-		speed := []figure.ID{k + "/starter/VoltageV", a.l.Leaf(st.StallA), a.l.Leaf(st.FreeA), a.l.Leaf(st.FreeSpeed), a.l.Leaf(st.RatedV), a.l.Leaf(st.GearRatio),
-			a.l.Leaf(a.v.k.oil40M2PerS), a.l.Leaf(a.v.k.oil100M2PerS), a.l.Leaf(a.v.k.oilKgPerM3), a.l.Leaf(a.v.k.frictionRatio), a.air(s), a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM)}
+		speed := []figure.ID{
+			k + "/starter/VoltageV", a.l.Leaf(st.StallA), a.l.Leaf(st.FreeA), a.l.Leaf(st.FreeSpeed), a.l.Leaf(st.RatedV), a.l.Leaf(st.GearRatio),
+			a.l.Leaf(a.v.k.oil40M2PerS), a.l.Leaf(a.v.k.oil100M2PerS), a.l.Leaf(a.v.k.oilKgPerM3), a.l.Leaf(a.v.k.frictionRatio), a.air(s), a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM),
+		}
 		a.l.PutLoop(k+"/engine/SpeedRadPerS", formula.StarterCrank, pt.SpeedRadPerS, "rpm", &s.Ended, speed...)
 		air = formula.VehicleCrankAirKgPerS
 		leaves = []figure.ID{k + "/engine/SpeedRadPerS", a.air(s), a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(f.Climate.AltitudeM)}
@@ -45,7 +47,7 @@ func (a *accountant) engineFigures(s *State) {
 	in := append([]figure.ID{k + "/engine/ManifoldPa"}, leaves...)
 	a.l.PutLoop(k+"/engine/AirKgPerS", air, pt.AirKgPerS, "g/s", &s.Ended, in...)
 	a.l.PutLoop(k+"/engine/ManifoldPa", formula.VehicleManifoldPa, pt.ManifoldPa, "kPa", &s.Ended, append([]figure.ID{k + "/alternator/ShaftW"}, leaves...)...)
-	a.l.Put(k+"/engine/LambdaWanted", formula.VehicleLambdaWantedRatio, pt.LambdaWanted, "", a.l.Leaf(e.LambdaFull))
+	a.l.Put(k+"/engine/LambdaWanted", formula.VehicleLambdaWantedRatio, pt.LambdaWantedRatio, "", a.l.Leaf(e.LambdaFull))
 	a.l.PutLoop(k+"/engine/WantedKgPerS", formula.BalanceWantedKgPerS, pt.WantedKgPerS, "g/s", &s.Ended, k+"/engine/AirKgPerS", k+"/engine/LambdaWanted", a.l.Leaf(f.Fuel.EthanolFrac))
 	a.l.PutLoop(k+"/alternator/ShaftW", formula.AlternatorShaftPowerW, pt.ChargerW, "W", &s.Ended, k+"/alternator/CurrentA", k+"/battery/VoltageV", a.l.Leaf(a.v.Design.One("alternator").Part.Alternator.PulleyRatio))
 	a.l.PutLoop(k+"/engine/TorqueNm", formula.VehicleTorqueNm, pt.TorqueNm, "Nm", &s.Ended, in...)

@@ -56,7 +56,7 @@ func ThroughA(loadsA ...float64) float64 {
 // Accuracy: the spread of the part's values.
 // Source: definition of the load; the part's own source.
 // Errors: none
-func LoadA(volts, ohm float64) float64 { return volts / ohm }
+func LoadA(acrossV, ohm float64) float64 { return acrossV / ohm }
 
 // BatteryA returns the current that the battery gives: what the loads take and the alternator does not bring.
 //

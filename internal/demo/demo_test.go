@@ -2,6 +2,7 @@ package demo_test
 
 import (
 	"bytes"
+	"context"
 	"slices"
 	"strings"
 	"testing"
@@ -11,15 +12,17 @@ import (
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/loom"
+	"fettle/internal/run"
 )
 
-// Mends of the five mistakes, as edits of the text.
-var mends = []struct{ name, old, new string }{
-	{"pump feed", "size: 0.5 mm²", "size: 2.5 mm²"},
-	{"sensor ground", "    sensor: {joins: power}", "    sensor: {joins: controller}"},
-	{"alternator", "part: van alternator", "part: alternator 120 A"},
-	{"fans", "    fans: {relay: main}", "    fans: {relay: fans}"},
-	{"switched supply", "switched: {from: 75,", "switched: {from: 15,"},
+// Mends of the five mistakes, as edits of the text, with the rule that finds
+// each and what stands on the line it is found at.
+var mends = []struct{ name, old, new, rule, line string }{
+	{"pump feed", "size: 0.5 mm²", "size: 2.5 mm²", "wire-drop", "fuel pump 1:"},
+	{"sensor ground", "    sensor: {joins: power}", "    sensor: {joins: controller}", "sensor-ground", "sensor:"},
+	{"alternator", "part: van alternator", "part: alternator 120 A", "charge-balance", "alternator:"},
+	{"fans", "    fans: {relay: main}", "    fans: {relay: fans}", "relay-overload", "fans:"},
+	{"switched supply", "switched: {from: 75,", "switched: {from: 15,", "supply-cranking", "switched:"},
 }
 
 func files(t *testing.T) map[string][]byte {
@@ -128,5 +131,97 @@ func TestEveryTerminalIsServed(t *testing.T) {
 			t.Errorf("%s: %d values are assumed, want some left out", what, assumed)
 		}
 		t.Logf("%s: %d devices, %d wires, %d assumed of %d inputs", what, len(d.Devices), len(l.Wires), assumed, len(d.Inputs))
+	}
+}
+
+// causes runs the pipeline and lists the rules of the causes with their lines.
+func causes(t *testing.T, c *run.Cache, src string) (rules, lines []string) {
+	t.Helper()
+	parts := map[string][]byte{}
+	for name, text := range files(t) {
+		if strings.HasPrefix(name, "parts/") {
+			parts[name] = text
+		}
+	}
+	r, err := run.Nominal(context.Background(), run.Input{File: "build.yaml", Src: []byte(src), Parts: parts}, c)
+	if err != nil || !r.OK() {
+		t.Fatalf("the camper does not run: %v %v", err, r)
+	}
+	for _, s := range r.Solved.States {
+		if !s.Ended.OK {
+			t.Errorf("state %s has no answer: %s", s.Name, s.Ended.Why)
+		}
+	}
+	for _, f := range r.Findings {
+		if f.Severity == diag.Note {
+			continue
+		}
+		rules = append(rules, f.Rule)
+		lines = append(lines, strings.Split(src, "\n")[f.Pos.Line-1])
+		if f.Hint.String() == "" {
+			t.Errorf("%s has no hint", f.Rule)
+		}
+	}
+	return rules, lines
+}
+
+// TestFiveMistakes makes every choice of mends: what is left to find is always
+// exactly what was not mended, each at its own line.
+func TestFiveMistakes(t *testing.T) {
+	c, err := run.NewCache()
+	if err != nil {
+		t.Fatal(err)
+	}
+	written := string(files(t)["build.yaml"])
+	for set := range 1 << len(mends) {
+		src := written
+		var want, names []string
+		for i, m := range mends {
+			if set&(1<<i) != 0 {
+				src = strings.Replace(src, m.old, m.new, 1)
+				names = append(names, m.name)
+				continue
+			}
+			want = append(want, m.rule)
+		}
+		got, lines := causes(t, c, src)
+		for i, rule := range got {
+			for _, m := range mends {
+				if m.rule == rule && !strings.Contains(lines[i], m.line) {
+					t.Errorf("with %v mended: %s stands at %q, want the line of %q", names, rule, lines[i], m.line)
+				}
+			}
+		}
+		slices.Sort(got)
+		slices.Sort(want)
+		if !slices.Equal(got, want) {
+			t.Errorf("with %v mended: found %v, want %v", names, got, want)
+		}
+	}
+}
+
+// TestOtherMends mends the mistakes as other builders would.
+func TestOtherMends(t *testing.T) {
+	c, err := run.NewCache()
+	if err != nil {
+		t.Fatal(err)
+	}
+	src := string(files(t)["build.yaml"])
+	for _, m := range [][2]string{
+		{"size: 0.5 mm²", "size: 1.5 mm²"},
+		{"    sensor: {joins: power}\n", ""},
+		{"  grounds:\n", ""},
+		{"part: van alternator", "part: alternator 150 A"},
+		{"    fans: {relay: main}\n", ""},
+		{"    switched: {from: 75, remark: free way on the ignition switch}\n", ""},
+		{"  feeds:\n", ""},
+	} {
+		if !strings.Contains(src, m[0]) {
+			t.Fatalf("the file has no %q", m[0])
+		}
+		src = strings.Replace(src, m[0], m[1], 1)
+	}
+	if got, _ := causes(t, c, src); len(got) > 0 {
+		t.Errorf("found %v, want nothing", got)
 	}
 }

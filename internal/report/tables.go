@@ -1,0 +1,152 @@
+package report
+
+import (
+	"strconv"
+
+	"fettle/internal/calibrate"
+	"fettle/internal/paper"
+)
+
+// scale is how a table's cells are printed and shaded: the ends are fixed, so
+// that two books can be laid side by side.
+type scale struct {
+	low, high float64
+	decimals  int
+}
+
+var scales = map[string]scale{
+	calibrate.VE:       {0.4, 1.1, 2},
+	calibrate.Spark:    {-5, 45, 1},
+	calibrate.Lambda:   {0.8, 1.1, 2},
+	calibrate.Dwell:    {0, 8, 2},
+	calibrate.DeadTime: {0, 4, 2},
+}
+
+func (b *book) tables() {
+	d := b.doc
+	d.Sheet("Tables")
+	d.Verdict(paper.Run{Text: "Starting tables"})
+	d.Lede("They are there to fire the engine and not to hurt it, and to be corrected by what is measured. Every cell rests on physics alone and stands in brackets.")
+	if len(b.stops) > 0 {
+		d.Draw(b.stopBox("tables-stops"), "")
+	}
+	if b.NoMaps != "" {
+		d.Say(paper.Run{Text: "Not every table could be made: " + sentence(b.NoMaps), Bold: true})
+	}
+	if len(b.Maps) == 0 {
+		d.Para("No table was made for this vehicle.")
+	}
+	for i := range b.Maps {
+		m := &b.Maps[i]
+		if m.Grid.Dims() == 2 {
+			d.Heading(headOf(m))
+			d.Shaded(shaded(m))
+		}
+	}
+	for i := range b.Maps {
+		m := &b.Maps[i]
+		if m.Grid.Dims() == 1 {
+			d.Heading(headOf(m))
+			d.Table(line(m))
+			d.Note(noteOf(m))
+		}
+	}
+}
+
+func headOf(m *calibrate.Map) string {
+	switch m.Name {
+	case calibrate.VE:
+		return m.Title + ", fraction of the manifold's density"
+	case calibrate.Spark:
+		return m.Title + ", ° before top dead centre"
+	}
+	if u := m.Unit(); u != "" {
+		return m.Title + ", " + u
+	}
+	return m.Title
+}
+
+// scaleOf is the table's scale; one that is not known is shaded from its least
+// to its greatest cell.
+func scaleOf(m *calibrate.Map) scale {
+	if s, ok := scales[m.Name]; ok {
+		return s
+	}
+	s := scale{m.Grid.Z[0], m.Grid.Z[0], 2}
+	for _, z := range m.Grid.Z {
+		s.low, s.high = min(s.low, z), max(s.high, z)
+	}
+	return s
+}
+
+func shaded(m *calibrate.Map) paper.Shaded {
+	s := scaleOf(m)
+	out := paper.Shaded{
+		Name: m.Name, Corner: m.Grid.X.Unit + ` \ ` + m.Grid.Y.Unit,
+		LoLabel: withUnit(s.low, m), HiLabel: withUnit(s.high, m), Note: noteOf(m),
+	}
+	for _, y := range m.Grid.Y.At {
+		out.ColHeads = append(out.ColHeads, plain(y))
+	}
+	for i, x := range m.Grid.X.At {
+		out.RowHeads = append(out.RowHeads, plain(x))
+		row := make([]paper.ShadedCell, m.Grid.Columns())
+		for j := range row {
+			z := m.Grid.Z[m.Grid.Cell(i, j)]
+			row[j] = paper.ShadedCell{Text: "(" + fixed(z, s.decimals) + ")", LevelFrac: (z - s.low) / (s.high - s.low)}
+		}
+		out.Cells = append(out.Cells, row)
+	}
+	return out
+}
+
+// line sets a table over one variable with the spread of every cell.
+func line(m *calibrate.Map) paper.Table {
+	s := scaleOf(m)
+	unit := m.Unit()
+	t := paper.Table{Cols: []paper.Col{
+		{Head: capital(m.Grid.X.Name) + ", " + m.Grid.X.Unit, Right: true}, {Head: m.Title + ", " + unit, Right: true}, {Head: "95 times in 100 within ±, " + unit, Right: true},
+	}}
+	for i, x := range m.Grid.X.At {
+		spread := "not known"
+		if m.Grid.Spread != nil {
+			spread = fixed(2*m.Grid.Spread[i], s.decimals)
+		}
+		t.Rows = append(t.Rows, paper.Row(plain(x), "("+fixed(m.Grid.Z[i], s.decimals)+")", spread))
+	}
+	return t
+}
+
+func noteOf(m *calibrate.Map) string {
+	s := "Basis: " + m.Basis + ". Uncertainty: " + m.Uncertainty + "."
+	for _, n := range m.Meta.Notes {
+		if n.Key == "note" {
+			s += " " + sentence(n.Text)
+		}
+	}
+	return s
+}
+
+// plain prints an axis point, whose unit stands in the head.
+func plain(v float64) string { return fixed(v, -1) }
+
+// fixed prints a number with so many decimals, or as few as it needs, with the
+// signs of print.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if s[0] == '-' {
+		s = "−" + s[1:]
+	}
+	return s
+}
+
+func withUnit(v float64, m *calibrate.Map) string {
+	switch u := m.Unit(); u {
+	case "":
+		return plain(v)
+	case "°":
+		return plain(v) + u
+	default:
+		return plain(v) + "\u00a0" + u
+	}
+}

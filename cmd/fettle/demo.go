@@ -14,7 +14,7 @@ import (
 )
 
 type demoCmd struct {
-	Dir     string `arg:"" optional:"" help:"Where to write it; fettle-NAME in this folder if left out."`
+	Dir     string `arg:"" optional:"" help:"Where to write it; demo-NAME in this folder if left out."`
 	Example string `help:"Which invented example: camper." default:"camper"`
 	NoServe bool   `help:"Only write it."`
 	NoOpen  bool   `help:"Serve it without opening a browser."`
@@ -32,7 +32,7 @@ func (c *demoCmd) Run(e *env) error {
 	}
 	dir := c.Dir
 	if dir == "" {
-		dir = "fettle-" + c.Example
+		dir = "demo-" + c.Example
 	}
 	f, err := folder.Create(dir, files)
 	switch {

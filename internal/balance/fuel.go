@@ -33,7 +33,7 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	if want, bring := deliver(set); bring < want {
 		lo := math.Max(0, pt.ManifoldPa-s.AmbientPa)
 		hi := set
-		for hi-lo > 1e-7*set {
+		for hi-lo > railRatio*set {
 			mid := (lo + hi) / 2
 			if want, bring := deliver(mid); bring < want {
 				hi = mid
@@ -55,6 +55,10 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	}
 	return p.duty(s, pt, acrossSet)
 }
+
+// railRatio is how closely the rail's pressure is found: finer than the
+// balance asks its steps to be.
+const railRatio = 1e-12
 
 // bringM3PerS is what the pump moves into the rail at a voltage and a rail
 // pressure, with line and filter losing at the flow they carry.

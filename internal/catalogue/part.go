@@ -6,7 +6,7 @@
 // "from memory" and a fact of the trade "common practice". Parts are described
 // by what they do and belong to no maker. A build folder's own parts/ files have
 // the same form and go before the embedded ones. Start reading at [Part], then
-// [Load].
+// [Open].
 package catalogue
 
 import (
@@ -90,7 +90,7 @@ type Battery struct {
 
 // Alternator is an alternator with its regulator.
 type Alternator struct {
-	RatedA      *figure.Input `key:"rated current" kind:"current" need:"true" min:"10 A" max:"400 A" doc:"at 6000 rpm of its own"`
+	RatedA      *figure.Input `key:"rated current" kind:"current" need:"true" min:"10 A" max:"400 A" doc:"at 6000 rpm of its own shaft"`
 	SetV        *figure.Input `key:"set voltage" kind:"voltage" need:"true" min:"12 V" max:"16 V" doc:"at its terminal, warm"`
 	SlopeOhm    *figure.Input `key:"regulation" kind:"resistance" need:"true" min:"0.1 mΩ" max:"100 mΩ" doc:"how far the voltage sinks an ampere"`
 	PulleyRatio *figure.Input `key:"pulley ratio" kind:"ratio" need:"true" min:"1" max:"5"`
@@ -99,7 +99,7 @@ type Alternator struct {
 // Starter is a starter motor with its gearing.
 type Starter struct {
 	StallA    *figure.Input `key:"stall current" kind:"current" need:"true" min:"50 A" max:"3000 A" doc:"at the terminal voltage of rest"`
-	FreeSpeed *figure.Input `key:"free speed" kind:"rotational speed" need:"true" doc:"of the motor"`
+	FreeSpeed *figure.Input `key:"free speed" kind:"rotational speed" need:"true" doc:"at the pinion, inner gearing included"`
 	FreeA     *figure.Input `key:"free current" kind:"current" need:"true" min:"5 A" max:"300 A"`
 	RatedV    *figure.Input `key:"rated voltage" kind:"voltage" need:"true"`
 	GearRatio *figure.Input `key:"ratio to crankshaft" kind:"ratio" need:"true" min:"5" max:"100"`

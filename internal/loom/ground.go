@@ -123,10 +123,10 @@ func (p *planner) sensorGrounds() {
 	switch joins {
 	case "power", "head":
 		g, _ := p.nearestBolt(place, NodeEngine)
-		trunk.To, trunk.Fixed = End{g.Node, g.Place}, true
+		trunk.To, trunk.Fixed, trunk.Tails = End{g.Node, g.Place}, true, 1
 	case "body":
 		g, _ := p.nearestBolt(place, NodeBody)
-		trunk.To, trunk.Fixed = End{g.Node, g.Place}, true
+		trunk.To, trunk.Fixed, trunk.Tails = End{g.Node, g.Place}, true, 1
 	default:
 		pin, ok := p.take("sensor ground", "sensor ground", 0, p.ctl.Pos)
 		if !ok {

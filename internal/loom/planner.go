@@ -66,7 +66,29 @@ func newPlanner(d *design.Design) *planner {
 			p.addDraw(it, &it.Part.Loads[i])
 		}
 	}
+	p.shareGround()
 	return p
+}
+
+// shareGround adds to the controller's ground terminals what its drivers bring
+// in from the devices, in equal parts.
+func (p *planner) shareGround() {
+	var sum perState
+	for _, e := range p.ends(role("output")) {
+		sum = sum.plus(p.draws[e.end()])
+	}
+	var grounds []string
+	for _, t := range p.ctl.Part.Terminals {
+		if t.Value.Role == "ground" {
+			grounds = append(grounds, p.ctl.Name+" "+t.Name)
+		}
+	}
+	for i := range sum {
+		sum[i] /= float64(max(1, len(grounds)))
+	}
+	for _, g := range grounds {
+		p.draws[g] = p.draws[g].plus(sum)
+	}
 }
 
 // addDraw notes what a load asks of its two terminals in each state.

@@ -83,7 +83,7 @@ func (p *planner) relays(uses []*feedUse) {
 		v := &p.d.Cat.Scheme.Relays[i]
 		r := Relay{
 			Name: fmt.Sprintf("K%d", len(p.loom.Relays)+1), Group: v.Name, Is: v.Value.Is, Part: p.d.Cat.Parts[v.Value.Part.Name],
-			On: v.Value.On, CoilFeed: v.Value.Feed, Pos: p.d.Place("devices"),
+			On: append([]string{}, v.Value.On...), CoilFeed: v.Value.Feed, Pos: p.d.Place("devices"),
 		}
 		for _, u := range uses {
 			if u.relay == v.Name {

@@ -132,11 +132,17 @@ func figureIn(si float64, u unit, digits int) string {
 		return "no figure"
 	case u.gauge:
 		return gaugeText(x)
+	case digits <= 0 && math.Abs(x) < nothing[u.name]:
+		return decimal(0, 2)
 	case extreme(x):
 		return scientific(x, digits)
 	}
 	return decimal(x, decimals(x, u.name, digits))
 }
+
+// nothing is what rounds to zero in a unit that is read off a meter, when no
+// number of digits is asked for: a dead supply has 0.00 V, not −9.4 × 10⁻⁵ V.
+var nothing = map[string]float64{"V": 2e-4, "A": 2e-4, "g/s": 5e-5, "mJ": 5e-4, "Nm": 5e-4, "N·m": 5e-4, "kW": 5e-5}
 
 // finest bounds the decimals: 17 figures of the least number not printed as a
 // power of ten.

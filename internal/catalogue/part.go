@@ -19,7 +19,7 @@ import (
 type Part struct {
 	Pos  diag.Pos
 	Name string `key:"part" need:"true" doc:"the name the build file refers to"`
-	Kind string `key:"kind" need:"true" words:"battery|alternator|starter|controller|injector|coil|capacitor|pump|motor|lamp|heater|solenoid|sensor|switch|relay|unit|gauge" doc:"what it is"`
+	Kind string `key:"kind" need:"true" words:"battery|alternator|starter|controller|injector|coil|capacitor|pump|motor|lamp|heater|solenoid|sensor|switch|relay|unit|gauge|connector" doc:"what it is"`
 	Is   string `key:"is" need:"true" doc:"what it does, in words"`
 	// Source is the default source of every value in the item.
 	Source string `key:"source" need:"true" doc:"where the values come from"`
@@ -36,6 +36,7 @@ type Part struct {
 	Coil       *Coil       `key:"coil"`
 	Pump       *Pump       `key:"pump"`
 	Relay      *Relay      `key:"relay"`
+	Connector  *Connector  `key:"connector"`
 	Needs      *Needs      `key:"needs" doc:"the least it wants to work as described"`
 }
 
@@ -154,6 +155,15 @@ type PinBank struct {
 	Can       []string      `key:"can" need:"true"`
 	CurrentA  *figure.Input `key:"current" kind:"current"`
 	Ohm       *figure.Input `key:"resistance" kind:"resistance" doc:"of the closed driver"`
+}
+
+// Connector is a family of plugs described by what it does.
+type Connector struct {
+	Ways       int           `key:"ways" need:"true" min:"1" max:"200"`
+	BladeM     *figure.Input `key:"blade" kind:"length" need:"true" min:"0.5 mm" max:"12 mm" doc:"width of the terminal"`
+	Sealed     bool          `key:"sealed"`
+	CurrentA   *figure.Input `key:"current" kind:"current" need:"true" doc:"a way may carry all the time at 85 °C"`
+	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
 }
 
 // Needs is the least a device wants.

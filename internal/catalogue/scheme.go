@@ -60,4 +60,6 @@ type Cables struct {
 	InsulationK *figure.Input            `key:"insulation" kind:"temperature" need:"true" doc:"the conductor's limit all the time"`
 	ShortK      *figure.Input            `key:"short time" kind:"temperature" need:"true" doc:"its limit in a short circuit"`
 	Sizes       []buildfile.Named[Cable] `key:"sizes" need:"true"`
+	// OldSizes are those of old looms and other standards: recognised, never chosen.
+	OldSizes []buildfile.Named[Cable] `key:"old sizes"`
 }

@@ -281,7 +281,7 @@ func (d *Design) expand() []diag.Diagnostic {
 	for _, kind := range []string{"battery", "alternator", "starter", "controller"} {
 		ds = append(ds, d.exactlyOne(kind)...)
 	}
-	return append(ds, d.fixedWires()...)
+	return ds
 }
 
 func (d *Design) exactlyOne(kind string) []diag.Diagnostic {
@@ -290,29 +290,19 @@ func (d *Design) exactlyOne(kind string) []diag.Diagnostic {
 	case 1:
 		return nil
 	case 0:
-		return []diag.Diagnostic{diag.Errorf(d.Place("devices"), "missing-device", "no device is a %s; exactly one is due", kind).
+		if d.unknownPart() {
+			return nil // it may be the one; that its part is unknown is said
+		}
+		return []diag.Diagnostic{diag.Errorf(d.Place("devices"), "missing-device", "no device is of kind %s; exactly one is due", kind).
 			WithHint("add a device whose part is of kind %s", kind)}
 	}
-	return []diag.Diagnostic{diag.Errorf(found[1].Pos, "second-device", "%q is a second %s; exactly one is due", found[1].Name, kind).
+	return []diag.Diagnostic{diag.Errorf(found[1].Pos, "second-device", "%q is a second device of kind %s; exactly one is due", found[1].Name, kind).
 		WithRelated(found[0].Pos, "the first one, %q", found[0].Name).WithHint("take one of them out")}
 }
 
-// fixedWires checks that every wire and pin the user fixes belongs to a
-// terminal of a device.
-func (d *Design) fixedWires() []diag.Diagnostic {
-	ends := d.Ends()
-	var ds []diag.Diagnostic
-	for _, v := range d.File.Loom.Wires {
-		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: v.Name, Pos: v.Pos}, "device terminal", ends); !ok {
-			ds = append(ds, bad)
-		}
-	}
-	for _, v := range d.File.Loom.Pins {
-		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: v.Name, Pos: v.Pos}, "device terminal", ends); !ok {
-			ds = append(ds, bad)
-		}
-	}
-	return ds
+// unknownPart reports whether some device names a part that is not known.
+func (d *Design) unknownPart() bool {
+	return slices.ContainsFunc(d.File.Devices, func(v buildfile.Named[Device]) bool { return d.Cat.Parts[v.Value.Part.Name] == nil })
 }
 
 // Ends lists every device terminal as it is named in the file: "fuel pump 1".

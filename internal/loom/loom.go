@@ -180,6 +180,7 @@ func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
 	p.grounds()
 	p.controllerPins()
 	p.supplies()
+	p.unmet()
 	p.size()
 	if len(p.bad) > 0 {
 		return nil, diag.Sort(p.bad)

@@ -2,6 +2,7 @@ package rule
 
 import (
 	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
@@ -15,7 +16,7 @@ var fuelShort = Rule{
 	Source:   "square-root law of the injector (incompressible orifice); lambda 0.85 to 0.90 at full power: common practice",
 	Severity: diag.Stop,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "5.6 bar"}},
+	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "4.6 bar"}},
 	Good:     []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "4.0 bar"}},
 	Check:    checkFuelShort,
 }
@@ -33,6 +34,9 @@ func checkFuelShort(c *Case) []Finding {
 	f.Why = diag.Sayf("The rail sinks from %v to %v and lambda rises to %v.",
 		input(c.Design.File.System.SetPa), say(k+"/rail/PressurePa", s.Point.RailPa, "kPa"), say(k+"/engine/LambdaRatio", s.Point.LambdaRatio, ""))
 	f.Hint = diag.Sayf("give the pump more volts, or fit one that brings %v at %v", limit(m), input(c.Design.File.System.SetPa))
+	f.Mends = exchange(c, pump, func(p *catalogue.Part) (float64, bool) {
+		return p.Pump.Flow.SI, p.Pump.Flow.SI > pump.Part.Pump.Flow.SI
+	})
 	return []Finding{f}
 }
 

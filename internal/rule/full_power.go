@@ -13,8 +13,15 @@ var pumpVoltage = Rule{
 	Source:   "the pump's own sheet",
 	Severity: diag.Fix,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "fuel pump 1", "size"}, Text: "0.2 mm²"}},
-	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "fuel pump 1", "size"}, Text: "4 mm²"}},
+	Bad: []buildfile.Edit{
+		{Path: []string{"devices", "alternator", "part"}, Text: "low alternator"},
+		{Path: []string{"fuel system", "rail pressure"}, Text: "3.5 bar"},
+	},
+	Good: []buildfile.Edit{
+		{Path: []string{"devices", "alternator", "part"}, Text: "alternator 120 A"},
+		{Path: []string{"fuel system", "rail pressure"}, Text: "3.5 bar"},
+	},
+	Parts: map[string]string{"parts/low alternator.yaml": lowAlternator},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "fuel pump", "VoltageV")
 		if !short(m, ok) {
@@ -23,10 +30,26 @@ var pumpVoltage = Rule{
 		f := finding(c.pump().Pos, "fuel pump", "power#fuel-pump", design.Full, m,
 			diag.Sayf("the pump gets %v; it needs %v", value(m), limit(m)))
 		f.Why = diag.Sayf("Wires, contacts and the return take the rest.")
-		f.Hint = diag.Sayf("shorten or thicken its wire and its return")
+		f.Hint = diag.Sayf("shorten or thicken its wire and its return, or see why the alternator holds so little")
 		return []Finding{f}
 	},
 }
+
+// An example's alternator: with a regulator that is set too low.
+const lowAlternator = `part: low alternator
+kind: alternator
+is: invented alternator with a worn regulator
+source: invented for an example
+terminals:
+  30: {role: post}
+  61: {role: input, needs: switch input}
+  case: {role: case}
+alternator:
+  rated current: 120 A ± 5 %
+  set voltage: 13.0 V ± 0.1 V
+  regulation: 3 mΩ ± 40 %
+  pulley ratio: 2.8 ± 0.05
+`
 
 var injectorDuty = Rule{
 	ID:    "injector-duty",
@@ -36,8 +59,8 @@ var injectorDuty = Rule{
 	Source:   "common practice: 80 to 85 %",
 	Severity: diag.Fix,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "1.6 bar"}},
-	Good:     []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "3.8 bar"}},
+	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "2.4 bar"}},
+	Good:     []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "2.8 bar"}},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "injector", "DutyFrac")
 		if !short(m, ok) || len(c.Design.OfKind("injector")) == 0 {
@@ -61,6 +84,7 @@ var coilCharge = Rule{
 	Page:     "power",
 	Bad:      []buildfile.Edit{{Path: []string{"devices", "coil", "part"}, Text: "slow coil"}},
 	Good:     []buildfile.Edit{{Path: []string{"devices", "coil", "part"}, Text: "plug coil"}},
+	Parts:    map[string]string{"parts/slow coil.yaml": slowCoil},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "coil", "DwellS")
 		if !short(m, ok) || len(c.Design.OfKind("coil")) == 0 {
@@ -70,6 +94,25 @@ var coilCharge = Rule{
 			diag.Sayf("a coil needs %v to charge at full power; it has %v", value(m), limit(m)))
 		f.Why = diag.Sayf("Its voltage is too low or it is too slow for this speed.")
 		f.Hint = diag.Sayf("fit faster coils or give them more volts")
+		f.Mends = quickerCoils(c)
 		return []Finding{f}
 	},
 }
+
+// An example's coil: made for an engine of one cylinder that turns slowly.
+const slowCoil = `part: slow coil
+kind: coil
+is: invented coil of great inductance, for an engine that turns slowly
+source: invented for an example
+terminals:
+  15: {role: feed, feed: ignition}
+  31: {role: ground, ground: head}
+  signal: {role: output, needs: coil driver}
+loads:
+  - {from: "15", to: "31", model: coil, on: [cranking, idle, full power]}
+coil:
+  primary resistance: 3.3 Ω ± 1 %
+  primary inductance: 20 mH ± 1 %
+  charge current: 3.9 A ± 1 %
+  least energy: 35 mJ ± 20 %
+`

@@ -141,8 +141,8 @@ var wireHot = Rule{
 	Source:   "heat balance of a horizontal cylinder (Churchill and Chu 1975; radiation); insulation class of the cable table",
 	Severity: diag.Stop,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "fans trunk", "size"}, Text: "0.75 mm²"}},
-	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "fans trunk", "size"}, Text: "10 mm²"}},
+	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "K3 30", "size"}, Text: "0.5 mm²"}},
+	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "K3 30", "size"}, Text: "4 mm²"}},
 	Check:    checkWireHot,
 }
 

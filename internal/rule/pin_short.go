@@ -13,8 +13,14 @@ var pinShort = Rule{
 	Source:   "the controller's own list of pins",
 	Severity: diag.Fix,
 	Page:     "overview",
-	Bad:      []buildfile.Edit{{Path: []string{"devices", "controller", "part"}, Text: "small controller"}},
-	Good:     []buildfile.Edit{{Path: []string{"devices", "controller", "part"}, Text: "large controller"}},
+	Bad: []buildfile.Edit{
+		{Path: []string{"devices", "third knock sensor", "part"}, Text: "knock sensor"},
+		{Path: []string{"devices", "third knock sensor", "at"}, Text: "engine side"},
+	},
+	Good: []buildfile.Edit{
+		{Path: []string{"devices", "head temperature", "part"}, Text: "temperature sensor"},
+		{Path: []string{"devices", "head temperature", "at"}, Text: "engine side"},
+	},
 	Check: func(c *Case) []Finding {
 		need := map[string]int{}
 		first := map[string]int{}

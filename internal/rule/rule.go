@@ -8,6 +8,8 @@
 package rule
 
 import (
+	"math"
+
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
@@ -29,7 +31,9 @@ type Rule struct {
 	// Bad and Good are edits of the base vehicle, which has no finding: Bad makes
 	// exactly this one, Good is the nearest that does not.
 	Bad, Good []buildfile.Edit
-	Check     func(c *Case) []Finding
+	// Parts are the build's own parts that the examples refer to, by file name.
+	Parts map[string]string
+	Check func(c *Case) []Finding
 }
 
 // Case is the vehicle that rules look at.
@@ -73,9 +77,9 @@ func (f *Finding) Key() string { return f.Rule + "\x00" + f.Subject }
 // All are the rules, by page and then by id.
 var All = []Rule{
 	// causes in the wiring and the parts
-	wireDrop, sensorGround, supplyCranking, relayOverload, fuseWire, fuseLoad, wireHot, pinShort, chargeBalance,
+	wireDrop, sensorGround, looseFeed, supplyCranking, relayOverload, fuseWire, fuseLoad, wireHot, pinShort, chargeBalance,
 	// what they lead to, or stands alone
-	resetCranking, sparkCranking, fuelShort, fuelCranking, pumpVoltage, injectorDuty, coilCharge, unsolved,
+	resetCranking, slowCranking, sparkCranking, fuelShort, fuelCranking, pumpVoltage, injectorDuty, coilCharge, unsolved,
 }
 
 // ByID returns a rule.
@@ -135,7 +139,19 @@ func (c *Case) margin(state, subject, what string) (vehicle.Margin, bool) {
 func short(m vehicle.Margin, ok bool) bool { return ok && m.Left() < 0 }
 
 // value and limit print a margin's two figures.
-func value(m vehicle.Margin) diag.Shown { return say(m.ID, m.Value, m.Unit) }
+func value(m vehicle.Margin) diag.Shown {
+	if math.Abs(m.Value) < nothingFrac*math.Abs(m.Limit) {
+		return say(m.ID, 0, m.Unit) // a dead circuit: the rest is leakage
+	}
+	text := quantity.Format(m.Value, m.Unit, 0)
+	for digits := 4; digits < 8 && m.Left() < 0 && text == quantity.Format(m.Limit, m.Unit, 0); digits++ {
+		text = quantity.Format(m.Value, m.Unit, digits) // short by less than the limit shows
+	}
+	return shown{m.ID, text}
+}
+
+// nothingFrac is the share of its limit below which a figure is printed as 0.
+const nothingFrac = 1e-4
 
 func limit(m vehicle.Margin) diag.Shown { return say(m.ID+"/limit", m.Limit, m.Unit) }
 

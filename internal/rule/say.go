@@ -16,7 +16,9 @@ func triedLimit(m vehicle.Margin) string { return quantity.Format(m.Limit, m.Uni
 // first one that stands makes the headline.
 var headlines = []struct{ rule, start, trouble string }{
 	{"unsolved", "One state has ", "no answer yet."},
+	{"loose-feed", "Part of it ", "is fed by nothing."},
 	{"supply-cranking", "It would crank ", "and never fire."},
+	{"slow-cranking", "It would not ", "turn fast enough to fire."},
 	{"reset-cranking", "It would crank, and ", "the controller would restart."},
 	{"spark-cranking", "It would crank ", "without enough spark."},
 	{"fuel-cranking", "It would crank ", "without enough fuel."},

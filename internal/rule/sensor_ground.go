@@ -1,10 +1,13 @@
 package rule
 
 import (
+	"slices"
+
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
+	"fettle/internal/loom"
 	"fettle/internal/vehicle"
 )
 
@@ -21,9 +24,14 @@ var sensorGround = Rule{
 	Check:    checkSensorGround,
 }
 
+// isPin reports whether a node is a pin of the controller.
+func (c *Case) isPin(node string) bool {
+	return slices.ContainsFunc(c.Loom.Pins, func(p loom.Pin) bool { return p.Node == node })
+}
+
 func checkSensorGround(c *Case) []Finding {
 	w, ok := c.Loom.Wire("sensor ground")
-	if !ok || !w.Fixed {
+	if !ok || c.isPin(w.To.Node) {
 		return nil
 	}
 	f := Finding{Target: "power#" + vehicle.WireAnchor(w.Number)}

@@ -1,6 +1,8 @@
 package rule
 
 import (
+	"strings"
+
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
@@ -19,16 +21,28 @@ var supplyCranking = Rule{
 	Check:    checkSupplyCranking,
 }
 
+// keyedStates are the states in which the key asks for the engine.
+var keyedStates = []string{design.KeyOn, design.Cranking, design.Idle, design.Full}
+
 func checkSupplyCranking(c *Case) []Finding {
-	crank, on := c.Result.State(design.Cranking), c.Result.State(design.KeyOn)
-	if crank == nil || on == nil || crank.Live || !on.Live {
+	var dead []string
+	for _, name := range keyedStates {
+		if s := c.Result.State(name); s != nil && !s.Live {
+			dead = append(dead, s.Name)
+		}
+	}
+	if len(dead) == 0 {
 		return nil
 	}
-	f := Finding{Target: "power#feed-switched", State: design.Cranking}
+	f := Finding{Target: "power#feed-switched", State: dead[0]}
 	f.Pos, f.Subject = c.Design.Place("loom", "feeds", "switched", "from"), "feed switched"
 	f.Value, f.Limit = diag.Sayf("dead"), diag.Sayf("live in every position from on to start")
 	f.Msg = diag.Sayf("the controller's switched supply goes dead while cranking")
 	f.Why = diag.Sayf("It hangs on a terminal that the key takes off in its start position, so the controller shuts down: no spark, no fuel.")
+	if len(dead) > 1 || dead[0] != design.Cranking {
+		f.Msg = diag.Sayf("the controller's switched supply is dead in the state %s", strings.Join(dead, ", "))
+		f.Why = diag.Sayf("It hangs on a terminal that is not live then, and the controller is shut down: no spark, no fuel.")
+	}
 	f.Hint = diag.Sayf("take it from terminal 15")
 	for _, v := range c.Design.File.Loom.Feeds {
 		if v.Name == "switched" {

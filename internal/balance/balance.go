@@ -108,6 +108,7 @@ type State struct {
 	Runs, Cranks bool
 	WideOpen     bool
 	SpeedRadPerS float64
+	RoadW        float64 // what the driveline takes at part load
 	AmbientPa    float64
 	CrankPa      float64 // manifold pressure while cranking
 }
@@ -135,6 +136,7 @@ type Point struct {
 	DwellLeftS         float64 // the time between sparks that a coil has for charging
 	CoilA              float64 // reached
 	TorqueNm           float64
+	RoadW              float64
 	PowerW             float64
 	ExhaustK           float64
 	CoolantW           float64
@@ -258,7 +260,7 @@ const coilDropOutV = 5
 
 // coilAverageA is the supply current of a coil at the point's speed and dwell.
 func coilAverageA(c Coil, pt *Point) float64 {
-	if pt.DwellS <= 0 || pt.SpeedRadPerS <= 0 {
+	if pt.DwellS <= 0 || pt.SpeedRadPerS <= 0 || pt.CoilV <= 0 {
 		return 0
 	}
 	a, err := ignition.AverageA(pt.DwellS, pt.CoilV, c.Ohm, c.Henry, coilSparksRatio*pt.SpeedRadPerS/(2*math.Pi))

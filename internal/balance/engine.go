@@ -31,13 +31,17 @@ func (p *Parts) engine(s State, pt *Point) error {
 		pt.ManifoldPa, pt.SpeedRadPerS = s.AmbientPa, 0
 		return nil
 	}
+	if s.SpeedRadPerS <= 0 {
+		return fmt.Errorf("engine: no speed follows from tyre, axle and gear ratio")
+	}
 	pt.SpeedRadPerS = s.SpeedRadPerS
 	pt.ChargerW = alternator.ShaftPowerW(pt.Net.ElementV(p.Charger.Element), pt.ChargerA, s.SpeedRadPerS*p.Charger.PulleyRatio)
+	pt.RoadW = s.RoadW
 	belt := pt.ChargerW/s.SpeedRadPerS + fanlessIdleNm
 	r := p.Engine.Response
 	w, err := r.WideOpen(s.SpeedRadPerS, p.Engine.Scale)
 	if !s.WideOpen {
-		w, err = r.LoadFor(s.SpeedRadPerS, belt, p.Engine.Scale)
+		w, err = r.LoadFor(s.SpeedRadPerS, belt+s.RoadW/s.SpeedRadPerS, p.Engine.Scale)
 	}
 	if err != nil {
 		return fmt.Errorf("engine: %w", err)

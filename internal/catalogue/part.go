@@ -70,7 +70,7 @@ type Load struct {
 	// DutyFrac is the share of the time it is on while its state has it on.
 	DutyFrac *figure.Input `key:"duty" kind:"ratio" min:"0 %" max:"100 %"`
 	// On lists the states in which it draws.
-	On []string `key:"on" words:"key on|cranking|idle|full power"`
+	On []string `key:"on" words:"parked|key on|cranking|idle|wet night|cruise|full power|hot restart|after-run"`
 }
 
 // Contact is a switched way between two terminals of a part.
@@ -78,7 +78,7 @@ type Contact struct {
 	Pos  diag.Pos
 	From string        `key:"from" need:"true"`
 	To   string        `key:"to" need:"true"`
-	On   []string      `key:"on" words:"key on|cranking|idle|full power" doc:"the states in which it is closed"`
+	On   []string      `key:"on" words:"parked|key on|cranking|idle|wet night|cruise|full power|hot restart|after-run" doc:"the states in which it is closed"`
 	Ohm  *figure.Input `key:"resistance" kind:"resistance" need:"true"`
 }
 

@@ -42,7 +42,7 @@ type RelayGroup struct {
 	Part  buildfile.Ref `key:"part" need:"true"`
 	Feed  string        `key:"coil from" need:"true" doc:"the feed group of its coil, or 30"`
 	Needs string        `key:"driven by" need:"true" doc:"what the controller's pin must be able to do"`
-	On    []string      `key:"on" words:"key on|cranking|idle|full power"`
+	On    []string      `key:"on" words:"parked|key on|cranking|idle|wet night|cruise|full power|hot restart|after-run"`
 }
 
 // Cable is one standard conductor.

@@ -14,14 +14,31 @@ import (
 
 // The operating states that the vehicle is solved in.
 const (
-	KeyOn    = "key on"
-	Cranking = "cranking"
-	Idle     = "idle"
-	Full     = "full power"
+	Parked     = "parked"
+	KeyOn      = "key on"
+	Cranking   = "cranking"
+	Idle       = "idle"
+	WetNight   = "wet night"
+	Cruise     = "cruise"
+	Full       = "full power"
+	HotRestart = "hot restart"
+	AfterRun   = "after-run"
 )
 
 // StateNames lists the states in the order they are lived through.
-var StateNames = [...]string{KeyOn, Cranking, Idle, Full}
+var StateNames = [...]string{Parked, KeyOn, Cranking, Idle, WetNight, Cruise, Full, HotRestart, AfterRun}
+
+// Runs reports whether the engine runs in a state, Cranks whether the starter
+// turns it, Warm whether it and what is round it are hot.
+func Runs(state string) bool {
+	return state == Idle || state == WetNight || state == Cruise || state == Full
+}
+
+// Cranks reports whether the starter turns the engine.
+func Cranks(state string) bool { return state == Cranking || state == HotRestart }
+
+// Warm reports whether the engine and what lies round it are hot.
+func Warm(state string) bool { return Runs(state) || state == HotRestart || state == AfterRun }
 
 // File is a build file as written.
 type File struct {
@@ -51,6 +68,8 @@ type Vehicle struct {
 	RollingFrac *figure.Input `key:"rolling resistance" kind:"ratio" min:"0.5 %" max:"5 %"`
 	Tyre        *Tyre         `key:"tyre" doc:"205/65R15, or a diameter"`
 	AxleRatio   *figure.Input `key:"axle ratio" kind:"ratio" min:"1.5" max:"10"`
+	CruiseMPerS *figure.Input `key:"cruise speed" kind:"speed" min:"20 km/h" max:"200 km/h" doc:"of the cruise state"`
+	CruiseRatio *figure.Input `key:"gear ratio at cruise" kind:"ratio" min:"0.4" max:"6"`
 	TopRatio    *figure.Input `key:"gear ratio at full power" kind:"ratio" min:"0.4" max:"6" doc:"of the gear the full-power state is driven in"`
 }
 

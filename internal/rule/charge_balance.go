@@ -26,7 +26,7 @@ var chargeBalance = Rule{
 }
 
 // chargeStates are the states in which the engine drives the alternator.
-var chargeStates = []string{design.Idle, design.Full}
+var chargeStates = []string{design.Idle, design.WetNight, design.Cruise, design.Full}
 
 func checkChargeBalance(c *Case) []Finding {
 	for _, state := range chargeStates {
@@ -59,7 +59,7 @@ func chargeFinding(c *Case, state string, m vehicle.Margin) Finding {
 
 // stateWords is how a state stands in a sentence.
 var stateWords = map[string]string{
-	design.KeyOn: "the key on", design.Cranking: "cranking", design.Idle: "hot idle with everything on", design.Full: "full power",
+	design.KeyOn: "the key on", design.Cranking: "cranking", design.Idle: "hot idle with everything on", design.WetNight: "a wet night at idle", design.Cruise: "cruise", design.Full: "full power",
 }
 
 // largerAlternators lists the catalogue's alternators above the fitted one's

@@ -180,7 +180,7 @@ func (a *accountant) ohm(s *State, l link, id string) {
 	switch {
 	case l.wire != nil:
 		tempIn := a.l.Leaf(l.wire.HotK)
-		if s.Name == design.Cranking || s.Name == design.KeyOn {
+		if !design.Warm(s.Name) {
 			tempIn = a.air(s)
 		}
 		a.l.Put(figure.ID(id+"/Ohm"), formula.VehicleWireOhm, ohm, "mΩ", WireLengthID(l.wire), a.l.Leaf(l.wire.Cable.OhmPerM), tempIn, a.l.Leaf(a.v.contactOf(l.wire)))
@@ -194,15 +194,7 @@ func (a *accountant) ohm(s *State, l link, id string) {
 }
 
 // air is the ID of the temperature of the air in a state.
-func (a *accountant) air(s *State) figure.ID {
-	switch s.Name {
-	case design.Cranking:
-		return a.l.Leaf(a.v.Design.File.Climate.ColdestK)
-	case design.KeyOn:
-		return a.l.Leaf(a.v.k.mildK)
-	}
-	return a.l.Leaf(a.v.Design.File.Climate.HottestK)
-}
+func (a *accountant) air(s *State) figure.ID { return a.l.Leaf(a.v.airInput(s.Name)) }
 
 // behind lists the currents that a link's own is the sum of: those of the
 // consumers whose way leads through it.
@@ -272,15 +264,13 @@ func (v *Vehicle) FlatS(currentA float64) (float64, error) {
 // speed is the ID of the engine's speed in a state.
 func (a *accountant) speed(s *State) figure.ID {
 	e := &a.v.Design.File.Engine
-	switch s.Name {
-	case design.Idle:
-		return a.l.Leaf(e.IdleRadPerS)
-	case design.Full:
+	switch {
+	case s.Name == design.Full:
 		return a.l.Leaf(e.PeakRadPerS)
-	case design.Cranking:
-		return figure.ID(s.Key + "/engine/SpeedRadPerS")
+	case design.Runs(s.Name) && s.Name != design.Cruise:
+		return a.l.Leaf(e.IdleRadPerS)
 	}
-	return a.l.Leaf(a.v.k.mildK)
+	return figure.ID(s.Key + "/engine/SpeedRadPerS")
 }
 
 func (a *accountant) consumers(s *State) {
@@ -301,8 +291,8 @@ func (a *accountant) consumers(s *State) {
 func (a *accountant) constants() {
 	k := &a.v.k
 	for _, in := range []*figure.Input{
-		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
-		k.dutyMost, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
+		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
+		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
 	} {
 		a.l.Leaf(in)
 	}

@@ -1,6 +1,8 @@
 package vehicle
 
 import (
+	"math"
+
 	"fettle/internal/breathing"
 	"fettle/internal/figure"
 )
@@ -11,6 +13,10 @@ type constants struct {
 	boardOhm      *figure.Input // from a ground pin to the controller's inner ground
 	batteryRatio  *figure.Input // a battery's inner resistance over the model's
 	acceptVS      *figure.Input // a battery's charging resistance times its capacity
+	wetK          *figure.Input // air of a wet night
+	vapour        *figure.Input // how steeply a fuel's vapour pressure rises
+	soakK         *figure.Input // how much hotter the rail gets when the engine stands
+	parkedMostA   *figure.Input // the most a parked vehicle may draw
 	mildK         *figure.Input // air in the key-on state
 	fiveV         *figure.Input // the controller's sensor supply
 	fiveOhm       *figure.Input
@@ -21,6 +27,7 @@ type constants struct {
 	dutyMost      *figure.Input // the most duty an injector is driven at
 	liftMostV     *figure.Input // the most a sensor's ground may stand off
 	coilCrankS    *figure.Input // the longest dwell while cranking
+	crankLeast    *figure.Input // the slowest cranking that starts an engine
 	fuelRoomRatio *figure.Input // what a pump should bring over what is burnt
 	oil40M2PerS   *figure.Input // the oil's kinematic viscosity at 40 and 100 °C
 	oil100M2PerS  *figure.Input
@@ -37,6 +44,10 @@ func ownConstants() constants {
 		boardOhm:      own("board track", 0.5e-3, 0.2e-3, "mΩ", "from memory: pin and track of a control unit"),
 		batteryRatio:  own("battery resistance", 1, 0.15, "", "from memory: age and make of a battery"),
 		acceptVS:      own("charge acceptance", 10*3600, 4*3600, "", "from memory: a battery of 70 A·h at 85 % takes some 10 A at 14 V"),
+		wetK:          own("wet night", 278.15, 3, "°C", "decided: 5 °C, lamps, wipers and blower on"),
+		vapour:        own("vapour pressure slope", 3500, 300, "K", "from memory: Clausius and Clapeyron through petrol's Reid pressure"),
+		soakK:         own("heat soak", 15, 5, "K", "from memory: rail above its place's running temperature, ten minutes after a hot stop"),
+		parkedMostA:   own("parked drain limit", 0.05, 0, "mA", "common practice: 50 mA"),
 		mildK:         own("mild day", 293.15, 3, "°C", "reference temperature of IEC 60028"),
 		fiveV:         own("sensor supply", 5, 0.025, "V", "common practice: 5 V ± 1 %"),
 		fiveOhm:       own("sensor supply resistance", 0.2, 0.05, "Ω", "from memory: a linear regulator with its track"),
@@ -47,6 +58,7 @@ func ownConstants() constants {
 		dutyMost:      own("injector duty limit", 0.85, 0, "%", "common practice: 80 to 85 %"),
 		liftMostV:     own("sensor ground offset", 0.02, 0, "V", "common practice: 0.4 % of a 5 V signal"),
 		coilCrankS:    own("longest dwell cranking", 8e-3, 0, "ms", "common practice"),
+		crankLeast:    own("least cranking speed", 70*2*math.Pi/60, 5*2*math.Pi/60, "rpm", "from memory: petrol engines start from 60 to 90 rpm"),
 		fuelRoomRatio: own("fuel reserve", 1, 0, "", "decided: what is burnt must at least be brought"),
 		oil40M2PerS:   own("oil at 40 °C", 70e-6, 5e-6, "mm²/s", "from memory: a 5W-30 oil"),
 		oil100M2PerS:  own("oil at 100 °C", 11.5e-6, 0.7e-6, "mm²/s", "from memory: a 5W-30 oil"),

@@ -34,7 +34,8 @@ func (a *accountant) engineFigures(s *State) {
 		a.l.Leaf(e.LambdaFull), a.l.Leaf(f.Climate.AltitudeM), a.l.Leaf(f.Climate.HottestK), a.l.Leaf(a.v.k.airRatio), a.l.Leaf(a.v.k.workRatio), a.l.Leaf(a.v.k.frictionRatio),
 	}
 	air := formula.VehicleEngineAirKgPerS
-	if s.Name == design.Cranking {
+	a.speedFigure(s)
+	if design.Cranks(s.Name) {
 		st := a.v.Design.One("starter").Part.Starter
 		speed := []figure.ID{
 			k + "/starter/VoltageV", a.l.Leaf(st.StallA), a.l.Leaf(st.FreeA), a.l.Leaf(st.FreeSpeed), a.l.Leaf(st.RatedV), a.l.Leaf(st.GearRatio),
@@ -55,7 +56,21 @@ func (a *accountant) engineFigures(s *State) {
 	a.roadFigures(s)
 }
 
-// roadFigures record what the state means on the road.
+// speedFigure records the speed of a state in which nobody states it.
+func (a *accountant) speedFigure(s *State) {
+	id := figure.ID(s.Key + "/engine/SpeedRadPerS")
+	veh := &a.v.Design.File.Vehicle
+	switch {
+	case s.Name == design.Cruise:
+		a.l.Put(id, formula.DrivelineEngineRadPerS, s.Point.SpeedRadPerS, "rpm", a.l.Leaf(veh.CruiseMPerS), a.l.Leaf(veh.Tyre.DiameterM), a.l.Leaf(veh.AxleRatio), a.l.Leaf(veh.CruiseRatio))
+		a.l.Put("cruise/wheels/RoadMPerS", formula.VehicleStatedMPerS, veh.CruiseMPerS.SI, "km/h", a.l.Leaf(veh.CruiseMPerS))
+		a.l.Put("cruise/wheels/LoadW", formula.DrivelineRoadLoadW, s.Point.RoadW, "kW", a.l.Leaf(veh.CruiseMPerS), a.l.Leaf(veh.MassKg), a.l.Leaf(veh.DragAreaM2), a.l.Leaf(veh.RollingFrac))
+	case !design.Runs(s.Name) && !design.Cranks(s.Name):
+		a.l.Put(id, formula.VehicleStandingRadPerS, 0, "rpm", a.l.Leaf(a.v.Design.File.Engine.IdleRadPerS))
+	}
+}
+
+// roadFigures record what full power means on the road.
 func (a *accountant) roadFigures(s *State) {
 	if s.Name != design.Full {
 		return
@@ -143,13 +158,28 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 	case m.Subject == "fuel pump":
 		p := v.Design.OfKind("pump")[0]
 		return []figure.ID{figure.ID(s.Key + "/" + p.Name + "/VoltageV")}, []figure.ID{a.l.Leaf(p.Part.Needs.VoltageV)}
+	case m.Subject == "starter":
+		return []figure.ID{k + "/engine/SpeedRadPerS"}, []figure.ID{a.l.Leaf(v.k.crankLeast)}
 	case m.Subject == "alternator":
 		return []figure.ID{k + "/loads/CurrentA"}, []figure.ID{k + "/alternator/MostA"}
+	case m.Subject == "battery":
+		return []figure.ID{k + "/battery/CurrentA"}, []figure.ID{a.l.Leaf(v.k.parkedMostA)}
+	case m.Subject == "rail":
+		return a.vapourSources(s)
+	case m.Subject == "engine":
+		return []figure.ID{k + "/engine/ManifoldPa"}, []figure.ID{a.l.Leaf(v.Design.File.Climate.AltitudeM), a.l.Leaf(v.Design.File.Engine.IntakeDropPa)}
 	case m.Subject == "sensor ground":
 		return a.liftSources(s), []figure.ID{a.l.Leaf(v.k.liftMostV)}
 	}
 	r := v.relayNamed(m.Subject)
 	return []figure.ID{figure.ID(s.Key + "/relay " + m.Subject + "/CurrentA")}, []figure.ID{a.l.Leaf(r.Part.Relay.ContactA)}
+}
+
+// vapourSources are the rail's absolute pressure and the fuel's vapour pressure.
+func (a *accountant) vapourSources(s *State) (value, limit []figure.ID) {
+	v := a.v
+	return []figure.ID{figure.ID(s.Key + "/rail/PressurePa"), a.l.Leaf(v.Design.File.Climate.AltitudeM)},
+		[]figure.ID{a.l.Leaf(v.Design.File.Fuel.EthanolFrac), a.l.Leaf(v.k.vapour), a.l.Leaf(v.k.soakK), a.l.Leaf(v.railPlaceK())}
 }
 
 // liftSources are the drops that part the sensors' ground from the controller's.

@@ -197,3 +197,37 @@ func LimitSI(limitSI float64) float64 { return limitSI }
 // Source: definition.
 // Errors: none
 func LeftSI(valueSI, limitSI float64) float64 { return limitSI - valueSI }
+
+// VapourPa returns a fuel's vapour pressure at a temperature, from its Reid pressure.
+//
+//	p = p_R · exp(−B (1/T − 1/310.95))
+//
+// where p_R is the Reid vapour pressure, measured at 37.8 °C, and B the slope of the fuel.
+//
+// Valid: 0 … 120 °C, petrol and its blends.
+// Accuracy: ± 20 %; summer and winter grades differ by half.
+// Source: Clausius and Clapeyron; B from memory; Reid pressure ASTM D323.
+// Errors: none
+func VapourPa(reidPa, slopeK, tempK float64) float64 {
+	return reidPa * math.Exp(-slopeK*(1/tempK-1/310.95))
+}
+
+// StatedMPerS returns the road speed of the cruise state, as stated.
+//
+//	v = v_stated
+//
+// Valid: level road.
+// Accuracy: a choice.
+// Source: the build file, or the archetype.
+// Errors: none
+func StatedMPerS(statedMPerS float64) float64 { return statedMPerS }
+
+// StandingRadPerS returns the speed of an engine that stands: zero.
+//
+//	ω = 0
+//
+// Valid: key on, parked, after-run.
+// Accuracy: exact.
+// Source: definition of the state.
+// Errors: none
+func StandingRadPerS() float64 { return 0 }

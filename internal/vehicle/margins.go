@@ -6,7 +6,9 @@ import (
 	"fettle/internal/balance"
 	"fettle/internal/design"
 	"fettle/internal/figure"
+	"fettle/internal/gas"
 	"fettle/internal/loom"
+	"fettle/internal/petrol"
 )
 
 // Margin is one figure against its limit.
@@ -44,21 +46,58 @@ func (v *Vehicle) margins(d figure.Draw, states []State) []Margin {
 				Value: value, Limit: limit, AtLeast: atLeast, Unit: unit,
 			})
 		}
-		switch s.Name {
-		case design.Cranking:
-			v.crankMargins(d, s, add)
-		case design.Idle:
-			v.chargeMargin(s, add)
-			v.relayMargins(d, s, add)
-			v.liftMargin(d, s, add)
-		case design.Full:
-			v.fuelMargins(d, s, add)
-			v.chargeMargin(s, add)
-			v.relayMargins(d, s, add)
-			v.liftMargin(d, s, add)
-		}
+		v.stateMargins(d, s, add)
 	}
 	return out
+}
+
+// stateMargins are what must hold in one state.
+func (v *Vehicle) stateMargins(d figure.Draw, s *State, add addMargin) {
+	if s.Name == design.Parked {
+		add("Drain of the parked vehicle", "battery", "CurrentA", s.Point.BatteryA, d.Of(v.k.parkedMostA), false, "mA")
+	}
+	if design.Cranks(s.Name) {
+		v.crankMargins(d, s, add)
+	}
+	if s.Name == design.HotRestart {
+		v.vapourMargin(d, s, add)
+	}
+	if s.Name == design.Full {
+		v.fuelMargins(d, s, add)
+	}
+	if design.Runs(s.Name) {
+		v.chargeMargin(s, add)
+		v.relayMargins(d, s, add)
+		v.liftMargin(d, s, add)
+	}
+	if s.Name == design.Cruise {
+		in := v.response.Input()
+		add("Manifold pressure at cruise", "engine", "ManifoldPa", s.Point.ManifoldPa, in.WideOpenPa(s.Point.SpeedRadPerS), false, "kPa")
+	}
+}
+
+// vapourMargin holds the rail's absolute pressure against the fuel's vapour
+// pressure at the temperature a stood engine soaks it to.
+func (v *Vehicle) vapourMargin(d figure.Draw, s *State, add addMargin) {
+	f := v.Design.File
+	fuel, err := petrol.Blend(d.Of(f.Fuel.EthanolFrac))
+	if err != nil {
+		return
+	}
+	ambient, err := gas.AtmospherePa(d.Of(f.Climate.AltitudeM))
+	if err != nil {
+		return
+	}
+	vapour := VapourPa(fuel.ReidPa, d.Of(v.k.vapour), d.Of(v.railPlaceK())+d.Of(v.k.soakK))
+	add("Rail above boiling", "rail", "PressurePa", s.Point.RailPa+ambient, vapour, true, "kPa")
+}
+
+// railPlaceK is the temperature where the injectors sit.
+func (v *Vehicle) railPlaceK() *figure.Input {
+	if list := v.Design.OfKind("injector"); len(list) > 0 {
+		return v.placeK(list[0].At)
+	}
+	return v.Design.Cat.Scheme.PlaceK
 }
 
 type addMargin func(name, subject, what string, value, limit float64, atLeast bool, unit string)
@@ -66,6 +105,7 @@ type addMargin func(name, subject, what string, value, limit float64, atLeast bo
 func (v *Vehicle) crankMargins(d figure.Draw, s *State, add addMargin) {
 	ctl := v.Design.One("controller")
 	add("Voltage at the controller", ctl.Name, "VoltageV", v.controllerV(s), d.Of(ctl.Part.Controller.ResetV), true, "V")
+	add("Cranking speed", "starter", "SpeedRadPerS", s.Point.SpeedRadPerS, d.Of(v.k.crankLeast), true, "rpm")
 	if len(v.Design.OfKind("coil")) > 0 {
 		c := v.Design.OfKind("coil")[0].Part.Coil
 		add("Spark energy", "coil", "EnergyJ", balance.EnergyJ(d.Of(c.Henry), s.Point.CoilA), d.Of(c.LeastJ), true, "mJ")

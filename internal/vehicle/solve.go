@@ -23,7 +23,7 @@ type worker struct {
 
 // linkBase is what a draw makes of a link, before the state's temperature.
 type linkBase struct {
-	at20Ohm, fixedOhm, hotK float64
+	at20Ohm, fixedOhm, hotK, hottestK float64
 }
 
 func (v *Vehicle) worker() *worker {
@@ -62,32 +62,22 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
 func (v *Vehicle) live(state string) bool { return v.alive[state] }
 
 func (v *Vehicle) supplied(state string) bool {
-	for _, l := range v.links {
-		if l.on == nil || l.relay != nil {
-			continue
-		}
-		if v.feedsController(l) && !contains(l.on, state) {
-			return false
-		}
-	}
-	return true
-}
-
-// feedsController reports whether a device's contact lies on the way from the
-// battery to the controller's switched supply.
-func (v *Vehicle) feedsController(l link) bool {
 	ctl := v.Design.One("controller")
 	for _, c := range v.consumers {
 		if c.item.Name != ctl.Name || ctl.Part.Terminal(c.load.From) == nil || ctl.Part.Terminal(c.load.From).Feed != "switched" {
 			continue
 		}
-		for _, i := range v.paths[c.name].out {
-			if v.links[i].name == l.name {
-				return true
+		way := v.paths[c.name].out
+		if len(way) == 0 {
+			return false // nothing leads there
+		}
+		for _, i := range way {
+			if l := v.links[i]; l.on != nil && l.relay == nil && !contains(l.on, state) {
+				return false
 			}
 		}
 	}
-	return false
+	return true
 }
 
 func contains(list []string, s string) bool {
@@ -109,7 +99,7 @@ func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance
 		l := &v.links[i]
 		w.net.SetOhm(l.id, v.linkOhm(w.base[i], airK, state))
 		if l.on != nil {
-			closed := contains(l.on, state) && (l.relay == nil || live)
+			closed := contains(l.on, state) && (l.relay == nil || live || state == design.AfterRun)
 			sw.Set(l.id, closed)
 		}
 	}
@@ -149,23 +139,34 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 }
 
 // airK is the temperature of the air in a state.
-func (v *Vehicle) airK(d figure.Draw, state string) float64 {
-	switch state {
-	case design.Cranking:
-		return d.Of(v.Design.File.Climate.ColdestK)
-	case design.KeyOn:
-		return d.Of(v.k.mildK)
+func (v *Vehicle) airK(d figure.Draw, state string) float64 { return d.Of(v.airInput(state)) }
+
+// airInput is the temperature of the air in a state: the coldest start, the
+// hottest day once warm, a wet night, or a mild day at rest.
+func (v *Vehicle) airInput(state string) *figure.Input {
+	switch {
+	case state == design.Cranking:
+		return v.Design.File.Climate.ColdestK
+	case state == design.WetNight:
+		return v.k.wetK
+	case design.Warm(state):
+		return v.Design.File.Climate.HottestK
 	}
-	return d.Of(v.Design.File.Climate.HottestK)
+	return v.k.mildK
 }
 
-// hotK is the temperature of a place in a state: its own once the engine is
-// hot, the air's before.
+// hotK is the temperature of a place in a state: once the engine is warm it
+// stands as far above the air as it does on the hottest day; before, at the air's.
 func (v *Vehicle) hotK(d figure.Draw, place, state string) float64 {
-	if state == design.Idle || state == design.Full {
-		return d.Of(v.placeK(place))
+	if !design.Warm(state) {
+		return v.airK(d, state)
 	}
-	return v.airK(d, state)
+	return v.warmK(d, d.Of(v.placeK(place)), state)
+}
+
+// warmK carries a temperature of the hottest day to a warm state's air.
+func (v *Vehicle) warmK(d figure.Draw, hotK float64, state string) float64 {
+	return hotK + v.airK(d, state) - d.Of(v.Design.File.Climate.HottestK)
 }
 
 func (v *Vehicle) placeK(place string) *figure.Input {
@@ -186,6 +187,7 @@ func (v *Vehicle) linkBase(d figure.Draw, l *link) linkBase {
 	case l.wire != nil:
 		return linkBase{
 			at20Ohm: v.lengthM(d, l.wire) * d.Of(l.wire.Cable.OhmPerM), fixedOhm: 2 * d.Of(v.contactOf(l.wire)), hotK: d.Of(l.wire.HotK),
+			hottestK: d.Of(v.Design.File.Climate.HottestK),
 		}
 	case l.fuse != nil:
 		return linkBase{fixedOhm: v.fuseOhm(d, l.fuse)}
@@ -201,8 +203,8 @@ func (v *Vehicle) linkOhm(b linkBase, airK float64, state string) float64 {
 		return b.fixedOhm
 	}
 	tempK := airK
-	if state == design.Idle || state == design.Full {
-		tempK = b.hotK
+	if design.Warm(state) {
+		tempK = b.hotK + airK - b.hottestK
 	}
 	return wire.ResistanceOhm(1, b.at20Ohm, tempK) + b.fixedOhm
 }
@@ -247,7 +249,7 @@ func (v *Vehicle) lengthM(d figure.Draw, w *loom.Wire) float64 {
 // are set by the balance and begin with nothing.
 func (v *Vehicle) load(d figure.Draw, c consumer, state string, live bool) dcnet.Model {
 	if c.coil != nil {
-		if !contains(c.coil.On, state) || !live {
+		if !contains(c.coil.On, state) || !live && state != design.AfterRun {
 			return dcnet.Current{}
 		}
 		return dcnet.Resistance{Ohm: d.Of(c.part.Relay.CoilOhm)}
@@ -280,13 +282,16 @@ func (v *Vehicle) balanceState(d figure.Draw, state string, sw dcnet.Switches, l
 		return balance.State{}, err
 	}
 	s := balance.State{Name: state, Switches: sw, AmbientPa: ambientPa, CrankPa: 0.97 * ambientPa}
-	switch state {
-	case design.Cranking:
+	switch {
+	case design.Cranks(state):
 		s.Cranks = true
-	case design.Idle:
-		s.Runs, s.SpeedRadPerS = live, d.Of(f.Engine.IdleRadPerS)
-	case design.Full:
+	case state == design.Full:
 		s.Runs, s.SpeedRadPerS, s.WideOpen = live, d.Of(f.Engine.PeakRadPerS), true
+	case state == design.Cruise:
+		s.Runs = live
+		s.SpeedRadPerS, s.RoadW = v.cruise(d)
+	case design.Runs(state):
+		s.Runs, s.SpeedRadPerS = live, d.Of(f.Engine.IdleRadPerS)
 	}
 	return s, nil
 }

@@ -20,7 +20,10 @@ import (
 )
 
 // stateKeys name the states in figure IDs and addresses.
-var stateKeys = map[string]string{design.KeyOn: "keyon", design.Cranking: "crank", design.Idle: "idle", design.Full: "full"}
+var stateKeys = map[string]string{
+	design.Parked: "parked", design.KeyOn: "keyon", design.Cranking: "crank", design.Idle: "idle", design.WetNight: "wet",
+	design.Cruise: "cruise", design.Full: "full", design.HotRestart: "hot", design.AfterRun: "after",
+}
 
 // Key is a state's short name in IDs.
 func Key(state string) string { return stateKeys[state] }

@@ -141,6 +141,8 @@ func engineLeaves(f *design.Engine) []Leaf {
 		{f.IntakeLiftM, func(e *breathing.Input, by float64) { e.IntakeLiftM += by }},
 		{f.IntakeOpenRad, func(e *breathing.Input, by float64) { e.IntakeOpensRad += by }},
 		{f.IntakeCloseRad, func(e *breathing.Input, by float64) { e.IntakeClosesRad += by }},
+		{f.RunnerM, func(e *breathing.Input, by float64) { e.RunnerM += by }},
+		{f.RunnerBoreM, func(e *breathing.Input, by float64) { e.RunnerBoreM += by }},
 		{f.PhaserRad, func(e *breathing.Input, by float64) { e.IntakePhaserRad += by }},
 		{f.ChargeRiseK, func(e *breathing.Input, by float64) { e.ChargeK += by }},
 		{f.IntakeDropPa, func(e *breathing.Input, by float64) { e.IntakeDropPa += by }},

@@ -251,12 +251,21 @@ func TestSpreadOfOneInput(t *testing.T) {
 			t.Errorf("%g V: spread %.4f of the dwell, want %.4f", m.Grid.X.At[k], rel, 0.2/3)
 		}
 	}
-	// An engine without any spread has the models' alone.
+	// An engine whose inputs have no spread has the models' alone.
 	in.Leaves = nil
-	ve := tables(t, in)[VE]
-	for k, z := range ve.Grid.Z {
-		if math.Abs(ve.Grid.Spread[k]-breathing.VolEffSdFrac*z) > 0.0005 {
-			t.Fatalf("cell %d: spread %g, want %g", k, ve.Grid.Spread[k], breathing.VolEffSdFrac*z)
+	ms := tables(t, in)
+	e := in.Engine
+	e.SpeedRadPerS, e.ManifoldPa = scaled(ms[VE].Grid.X.At, rpm), scaled(ms[VE].Grid.Y.At, 1e3)
+	r, err := breathing.Solve(e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k := range r.VolEffFrac.Z {
+		if got, want := ms[VE].Grid.Spread[k], r.VolEffFrac.Spread[k]; math.Abs(got-want) > 1e-9 || want == 0 {
+			t.Fatalf("volumetric efficiency, cell %d: spread %g, the model's is %g", k, got, want)
+		}
+		if got, want := ms[Spark].Grid.Spread[k], r.SparkRad.Spread[k]/degree; math.Abs(got-want) > 1e-9 || want == 0 {
+			t.Fatalf("spark, cell %d: spread %g°, the model's is %g°", k, got, want)
 		}
 	}
 }
@@ -292,7 +301,9 @@ func TestSpreadAgainstDraws(t *testing.T) {
 		t.Fatal(err)
 	}
 	all := w.SpreadOf(&m.Grid)
-	got := math.Sqrt(all*all - math.Pow(breathing.VolEffSdFrac*w.Of(&m.Grid), 2))
+	in.Leaves = nil
+	alone := tables(t, in)[VE] // the model's own spread
+	got := math.Sqrt(all*all - math.Pow(w.SpreadOf(&alone.Grid), 2))
 	if math.Abs(got-want) > 0.12*want {
 		t.Errorf("spread of the inputs at 4000 rpm, 80 kPa: %.5f to first order, %.5f drawn", got, want)
 	}

@@ -201,14 +201,14 @@ func veMap(in *Input, r *breathing.Response, c *changes, speed, pressure table.A
 			k := m.Grid.Cell(i, j)
 			v := r.VolEffFrac.Z[k]
 			m.Grid.Z[k] = math.Round(1000*v) / 1000
-			m.Grid.Spread[k] = sdAt(c.ve, n*rpm, p*1e3, breathing.VolEffSdFrac*v)
+			m.Grid.Spread[k] = sdAt(c.ve, n*rpm, p*1e3, r.VolEffFrac.Spread[k])
 		}
 	}
-	m.Basis = fmt.Sprintf("intake stroke integrated through the valves, on the hottest day with the charge at %s; "+
-		"air in the cylinder over that of the swept volume at the manifold's pressure and temperature; no waves in the runners; physics alone, no cell is measured",
+	m.Basis = fmt.Sprintf("air trapped by the intake stroke over that of the swept volume at the manifold's pressure and temperature; "+
+		"integrated through valves and runner on the hottest day, charge at %s; physics alone, no cell is measured",
 		quantity.Format(in.Engine.ChargeK, "°C", 0))
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = fmt.Sprintf("± %.2f … %.2f, 95 times in 100, from the air model and the spread of the inputs it rests on", 2*low, 2*high)
+	m.Uncertainty = bounds(low, high, 2, "") + ", 95 times in 100, from the air model and the spread of its inputs"
 	m.finish(leavesOf(in, airModel())...)
 	return m
 }
@@ -247,14 +247,14 @@ func sparkMap(in *Input, r *breathing.Response, c *changes, speed, pressure tabl
 				held++
 			}
 			m.Grid.Z[k] = math.Round(10*rad/degree) / 10
-			m.Grid.Spread[k] = sdAt(c.spark, n*rpm, p*1e3, model.SdSI) / degree
+			m.Grid.Spread[k] = sdAt(c.spark, n*rpm, p*1e3, r.SparkRad.Spread[k]) / degree
 		}
 	}
-	m.Basis = fmt.Sprintf("on the safe side: 3° short of the best-torque estimate everywhere, and above 60 kPa short of knock by what compression %.3g, octane %.3g and a charge at %s ask; "+
-		"breathing.SafeSparkRad, common practice; listen for knock before any of it is raised",
+	m.Basis = fmt.Sprintf("on the safe side: 3° short of the best-torque estimate, above 60 kPa further back from knock by what compression %.3g, octane %.3g and a charge at %s ask, "+
+		"and never more than 45° (common practice); listen for knock before any of it is raised",
 		in.Engine.Geometry.CompressionRatio, in.Engine.Fuel.OctaneCount, quantity.Format(in.Engine.ChargeK, "°C", 0))
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = fmt.Sprintf("± %.0f … %.0f°, 95 times in 100, of the best-torque estimate and of the knock guard; the knock limit of this engine is not known", 2*low, 2*high)
+	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known"
 	if held > 0 {
 		m.note("%d cells below idle speed, %s, are held at 10° against kicking back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}
@@ -310,11 +310,20 @@ func lambdaMap(in *Input, e *breathing.Input, speed, pressure table.Axis) (Map, 
 			m.Grid.Spread[k] = full * sd
 		}
 	}
-	m.Basis = fmt.Sprintf("%.3g up to %.0f %% of the pressure with open throttle, from there falling to %.3g at %.0f %% of it; common practice, which keeps exhaust and pistons cool at load; "+
+	m.Basis = fmt.Sprintf("%.2f up to %.0f %% of the pressure with open throttle, falling to %.2f at %.0f %% of it (common practice, to keep exhaust and pistons cool); "+
 		"cold start and warm-up want more fuel than this", e.CruiseLambdaRatio, 100*richFromFrac, e.FullLambdaRatio, 100*richByFrac)
-	m.Uncertainty = fmt.Sprintf("± %.3f at full load, 95 times in 100; at part load a target, which has none", 2*sd)
+	m.Uncertainty = fmt.Sprintf("± %.3f at full load, 95 times in 100; at part load it is a choice", 2*sd)
 	m.finish(leavesOf(in, cruise)...)
 	return m, nil
+}
+
+// bounds prints what stands behind ± for a range of standard deviations.
+func bounds(low, high float64, decimals int, unit string) string {
+	a, b := fmt.Sprintf("%.*f", decimals, 2*low), fmt.Sprintf("%.*f", decimals, 2*high)
+	if a == b {
+		return "± " + a + unit
+	}
+	return "± " + a + " … " + b + unit
 }
 
 func ends(of []float64) (low, high float64) { return slices.Min(of), slices.Max(of) }

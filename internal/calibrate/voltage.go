@@ -94,7 +94,7 @@ func dwell(c *catalogue.Coil, limitRadPerS float64) (Map, error) {
 		m.note("the time bounds the charge, %s at most: %s", quantity.Format(most.SI, "ms", 0), strings.Join(short, ", "))
 	}
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = fmt.Sprintf("± %.2f … %.2f ms, 95 times in 100, from the coil's spread; measure its inductance", 2*low, 2*high)
+	m.Uncertainty = bounds(low, high, 2, "\u00a0ms") + ", 95 times in 100, from the coil's spread; measure its inductance"
 	m.finish(c.Ohm, c.Henry, c.ChargeA, most)
 	return m, nil
 }
@@ -152,7 +152,7 @@ func deadTime(c *catalogue.Injector) (Map, error) {
 	m.Basis = fmt.Sprintf("inversely with voltage through %s at 8 V and %s at 14 V; the voltage is that across the injector",
 		quantity.Format(c.DeadAt8S.SI, c.DeadAt8S.Unit, 0), quantity.Format(c.DeadAt14S.SI, c.DeadAt14S.Unit, 0))
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = fmt.Sprintf("± %.2f … %.2f ms, 95 times in 100, from the injector's spread; at the pressure across it that the sheet states", 2*low, 2*high)
+	m.Uncertainty = bounds(low, high, 2, "\u00a0ms") + ", 95 times in 100, from the injector's spread, at the pressure across it that the sheet states"
 	m.finish(c.DeadAt8S, c.DeadAt14S)
 	return m, nil
 }

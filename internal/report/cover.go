@@ -8,7 +8,7 @@ import (
 	"fettle/internal/typeface"
 )
 
-// cautions stand on the cover of every book, in the order of the work.
+// cautions stand behind the cover of every book, in the order of the work.
 var cautions = []string{
 	"Fuel stands under pressure for hours after the engine stops. Let the pressure off into a closed vessel, wear eye protection, and keep sparks, flames and hot parts away before a line is opened. Run a hose on its rated pressure only.",
 	"A battery that is charged gives off hydrogen, which explodes at 4 % in air. Air the place, keep flames and sparks away, take the negative post off first and put it on last.",
@@ -38,11 +38,14 @@ func (b *book) cover() {
 		d.Draw(b.stopBox("cover-stops"), "")
 	}
 	d.Note(b.provenance())
-	d.Heading("In this book")
 	d.Contents()
-	d.Heading("Before anything is touched")
+}
+
+func (b *book) cautions() {
+	b.doc.Sheet("Cautions")
+	b.doc.Verdict(paper.Run{Text: "Before anything is touched"})
 	for _, c := range cautions {
-		d.Caution(c)
+		b.doc.Caution(c)
 	}
 }
 

@@ -75,16 +75,17 @@ func where(f rule.Finding) string {
 	return strings.Join(parts, ", ")
 }
 
-// why is the chain of effects and by how much.
+// why is the chain of effects and by how much, where that is not said already.
 func why(f rule.Finding) string {
 	s := sentence(f.Why.String())
 	value, limit := f.Value.String(), f.Limit.String()
-	if value == "" {
+	figure := strings.TrimPrefix(strings.TrimPrefix(limit, "at most "), "at least ")
+	if msg := f.Msg.String(); value == "" || strings.Contains(msg, value) && strings.Contains(msg, figure) {
 		return s
 	}
-	much := "It is " + value
+	much := "Found: " + value
 	if limit != "" {
-		much += "; allowed is " + limit
+		much += "; allowed: " + limit
 	}
 	return strings.TrimSpace(s + " " + sentence(much))
 }

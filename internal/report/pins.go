@@ -24,9 +24,7 @@ func (b *book) pins() {
 	b.doc.Sheet("Pin table")
 	b.doc.Verdict(paper.Run{Text: capital(ctl.Name) + ", " + count(len(all), "way") + " in use"})
 	b.doc.Lede(capital(ctl.Part.Is) + ". Read on the wire side; each wire carries its number at both ends. Colours after IEC 60757. “Fixed” is what the build file fixes; the rest was decided by fettle.")
-	if b.bad[ctl.Name] || len(b.Loom.Short)+len(b.Loom.Loose) > 0 {
-		b.shortages()
-	}
+	b.shortages()
 	byConnector := map[string][]pin{}
 	var order []string
 	for _, p := range all {
@@ -134,6 +132,11 @@ func (b *book) endWords(w *loom.Wire, e loom.End) string {
 	for _, s := range b.Loom.Splices {
 		if s.Node == e.Node {
 			words := "splice " + s.Name + " at " + s.Place
+			for _, f := range b.Loom.Fuses {
+				if w.Feed != "" && f.Feed == w.Feed {
+					words += ", behind fuse " + f.Name
+				}
+			}
 			if w.Kind == loom.Signal && len(w.Served) > 0 {
 				words += ": " + strings.Join(w.Served, ", ")
 			}

@@ -128,7 +128,13 @@ func (o *oneLine) fuse(name string) *drawing.Device {
 }
 
 // rating prints a rating without the decimals that no fuse has.
-func rating(amps float64) string { return quantity.Format(amps, "A", 2) }
+func rating(amps float64) string {
+	decimals := 0
+	if amps != math.Trunc(amps) {
+		decimals = 1
+	}
+	return quantity.NumberTo(amps, "A", decimals) + "\u00a0A"
+}
 
 // lead sets what stands between the busbar and an origin: a relay, or the
 // ignition switch behind its fuse.
@@ -138,9 +144,13 @@ func (o *oneLine) lead(m *drawing.Main, from string) {
 		if r.Node("87") != from {
 			continue
 		}
-		m.Relay = &drawing.Device{Name: r.Name + " " + r.Group, Bad: o.bad[r.Name] || o.bad["relay "+r.Name]}
+		m.Relay = &drawing.Device{Name: r.Name + " " + r.Group}
 		if a, ok := o.s.LinkA("relay " + r.Name); ok {
-			m.Relay.Load = drawing.Label{Text: show(math.Abs(a), "A") + " of " + rating(r.Part.Relay.ContactA.SI), Bad: m.Relay.Bad}
+			m.Relay.Bad = math.Abs(a) > r.Part.Relay.ContactA.SI
+			m.Relay.Load = drawing.Label{Text: amperes(a), Bad: m.Relay.Bad}
+			if math.Abs(a) >= idleA {
+				m.Relay.Load.Text += " of " + rating(r.Part.Relay.ContactA.SI)
+			}
 		}
 		m.Bad = m.Relay.Bad
 		return
@@ -161,16 +171,20 @@ func (o *oneLine) behind(from string) drawing.Label {
 	if !ok || from == loom.NodeBus {
 		return drawing.Label{}
 	}
+	if v < deadV {
+		return drawing.Label{Text: "dead"}
+	}
 	return drawing.Label{Text: show(v, "V")}
 }
+
+// deadV is the voltage below which a line is called dead.
+const deadV = 0.05
 
 // end is a terminal with its device.
 type end struct {
 	item     design.Item
 	terminal string
 }
-
-func (e end) node() string { return e.item.Name + " " + e.terminal }
 
 // ends lists the terminals that a group of supply feeds.
 func (b *book) ends(feed string) []end {
@@ -197,18 +211,25 @@ func (o *oneLine) feed(f *loom.Fuse) drawing.Feed {
 		if w.From.Node == f.To {
 			out.Wire = w.Colour + " " + w.Size
 		}
-		out.Bad = out.Bad || o.bad[vehicle.WireName(w.Number)]
+		if dropV, _, ok := o.s.WireDropV(w.Number); ok && (o.bad[vehicle.WireName(w.Number)] || o.bad["wire "+w.Name]) {
+			out.Bad = out.Bad || math.Abs(dropV) > w.LimitV
+		}
 	}
 	if a, ok := o.s.LinkA("fuse " + f.Name); ok {
-		out.Amp = drawing.Label{Text: show(math.Abs(a), "A")}
-		if math.Abs(a) < idleA {
-			out.Amp.Text = "off"
-		}
+		out.Amp = drawing.Label{Text: amperes(a)}
 	}
 	if v, ok := o.leastV(ends); ok {
 		out.Volt = drawing.Label{Text: show(v, "V"), Bad: out.Bad}
 	}
 	return out
+}
+
+// amperes prints a current, and what leaks as none.
+func amperes(a float64) string {
+	if math.Abs(a) < idleA {
+		return "off"
+	}
+	return show(math.Abs(a), "A")
 }
 
 // idleA is the current below which a line is called off: what leaks through

@@ -29,7 +29,7 @@ import (
 
 // Input is what the book is made from.
 type Input struct {
-	File     string // name of the build file
+	File     string // name of the build file; empty for the one the design was read from
 	Design   *design.Design
 	Loom     *loom.Loom
 	Solved   *vehicle.Result
@@ -57,10 +57,14 @@ func Document(in Input) (*paper.Doc, error) {
 	if in.Design == nil || in.Loom == nil || in.Solved == nil {
 		return nil, fmt.Errorf("the book needs a design, a loom and a solved vehicle; one of them is missing")
 	}
+	if in.File == "" && in.Design.Tree != nil {
+		in.File = in.Design.Tree.File
+	}
 	b := &book{Input: in}
 	b.sort()
 	b.doc = paper.New(b.meta())
 	b.cover()
+	b.cautions()
 	b.findingSheets()
 	b.power()
 	b.pins()

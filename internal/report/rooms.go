@@ -16,21 +16,20 @@ import (
 // Columns of the table of room left, from the left edge.
 const (
 	roomName   = 0   // start
-	roomValue  = 262 // end
-	roomLimit  = 358 // end
-	roomLeft   = 430 // end
-	roomBar    = 446 // start
-	roomBarW   = 122
+	roomValue  = 250 // end
+	roomLimit  = 368 // end
+	roomLeft   = 444 // end
+	roomBar    = 458 // start
+	roomBarW   = 108
 	roomRow    = 27
 	roomHead   = 24
 	roomSize   = 12
-	roomNameW  = 186
+	roomNameW  = 160
 	roomUnread = "not solved"
 )
 
 func (b *book) roomSheets() {
 	b.doc.Heading("Room left")
-	b.doc.Note(b.roomNote())
 	drawn := map[string]study.Room{}
 	for _, r := range b.Rooms {
 		drawn[string(r.ID)] = r
@@ -46,6 +45,7 @@ func (b *book) roomSheets() {
 			b.doc.Draw(roomTable(state, ms, drawn), b.unsolved(state))
 		}
 	}
+	b.doc.Note(b.roomNote())
 }
 
 func (b *book) roomNote() string {
@@ -53,7 +53,15 @@ func (b *book) roomNote() string {
 	if len(b.Rooms) == 0 {
 		return s + " Chances are not drawn."
 	}
-	return s + fmt.Sprintf(" The box holds 90 of 100 vehicles drawn from the spread of the inputs, and chance is the share of %d that fall short.", b.Rooms[0].N)
+	s += fmt.Sprintf(" The box holds 90 of 100 vehicles drawn from the spread of the inputs, and chance is the share of %d that fall short.", b.Rooms[0].N)
+	most := 0
+	for _, r := range b.Rooms {
+		most = max(most, r.Unsolved)
+	}
+	if most > 0 {
+		s += fmt.Sprintf(" Up to %d of them found no solution for a margin, which counts as falling short.", most)
+	}
+	return s
 }
 
 // unsolved is why a state has no figures.

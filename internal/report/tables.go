@@ -2,6 +2,7 @@ package report
 
 import (
 	"strconv"
+	"strings"
 
 	"fettle/internal/calibrate"
 	"fettle/internal/paper"
@@ -43,13 +44,43 @@ func (b *book) tables() {
 			d.Shaded(shaded(m))
 		}
 	}
+	b.againstVoltage()
+	b.bases()
+}
+
+// againstVoltage sets the tables over one variable side by side when they share
+// their points, else one below the other.
+func (b *book) againstVoltage() {
+	var lines []*calibrate.Map
+	for i := range b.Maps {
+		if b.Maps[i].Grid.Dims() == 1 {
+			lines = append(lines, &b.Maps[i])
+		}
+	}
+	for len(lines) > 0 {
+		n := 1
+		for n < len(lines) && lines[n].Grid.X.Equal(lines[0].Grid.X) && lines[n].Grid.X.Unit == lines[0].Grid.X.Unit {
+			n++
+		}
+		var titles []string
+		for _, m := range lines[:n] {
+			titles = append(titles, strings.ToLower(m.Title[:1])+m.Title[1:])
+		}
+		b.doc.Heading(capital(strings.Join(titles, " and ")))
+		b.doc.Table(line(lines[:n]))
+		lines = lines[n:]
+	}
+}
+
+// bases says of every table what it rests on and how far it may be off.
+func (b *book) bases() {
+	if len(b.Maps) == 0 {
+		return
+	}
+	b.doc.Heading("What they rest on")
 	for i := range b.Maps {
 		m := &b.Maps[i]
-		if m.Grid.Dims() == 1 {
-			d.Heading(headOf(m))
-			d.Table(line(m))
-			d.Note(noteOf(m))
-		}
+		b.doc.Say(paper.Run{Text: m.Title + ". ", Bold: true}, paper.Run{Text: noteOf(m)})
 	}
 }
 
@@ -83,7 +114,7 @@ func shaded(m *calibrate.Map) paper.Shaded {
 	s := scaleOf(m)
 	out := paper.Shaded{
 		Name: m.Name, Corner: m.Grid.X.Unit + ` \ ` + m.Grid.Y.Unit,
-		LoLabel: withUnit(s.low, m), HiLabel: withUnit(s.high, m), Note: noteOf(m),
+		LoLabel: withUnit(s.low, m), HiLabel: withUnit(s.high, m),
 	}
 	for _, y := range m.Grid.Y.At {
 		out.ColHeads = append(out.ColHeads, plain(y))
@@ -100,25 +131,30 @@ func shaded(m *calibrate.Map) paper.Shaded {
 	return out
 }
 
-// line sets a table over one variable with the spread of every cell.
-func line(m *calibrate.Map) paper.Table {
-	s := scaleOf(m)
-	unit := m.Unit()
-	t := paper.Table{Cols: []paper.Col{
-		{Head: capital(m.Grid.X.Name) + ", " + m.Grid.X.Unit, Right: true}, {Head: m.Title + ", " + unit, Right: true}, {Head: "95 times in 100 within ±, " + unit, Right: true},
-	}}
-	for i, x := range m.Grid.X.At {
-		spread := "not known"
-		if m.Grid.Spread != nil {
-			spread = fixed(2*m.Grid.Spread[i], s.decimals)
+// line sets tables over the same points with the spread of every cell.
+func line(ms []*calibrate.Map) paper.Table {
+	x := ms[0].Grid.X
+	t := paper.Table{Cols: []paper.Col{{Head: "Across the device, " + x.Unit, Right: true}}}
+	for _, m := range ms {
+		t.Cols = append(t.Cols, paper.Col{Head: m.Title + ", " + m.Unit(), Right: true}, paper.Col{Head: "within ±, " + m.Unit(), Right: true})
+	}
+	for i, v := range x.At {
+		row := paper.Row(plain(v))
+		for _, m := range ms {
+			d := scaleOf(m).decimals
+			spread := "not known"
+			if m.Grid.Spread != nil {
+				spread = fixed(2*m.Grid.Spread[i], d)
+			}
+			row = append(row, paper.Row("("+fixed(m.Grid.Z[i], d)+")", spread)...)
 		}
-		t.Rows = append(t.Rows, paper.Row(plain(x), "("+fixed(m.Grid.Z[i], s.decimals)+")", spread))
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
 
 func noteOf(m *calibrate.Map) string {
-	s := "Basis: " + m.Basis + ". Uncertainty: " + m.Uncertainty + "."
+	s := sentence(m.Basis) + " " + sentence(m.Uncertainty)
 	for _, n := range m.Meta.Notes {
 		if n.Key == "note" {
 			s += " " + sentence(n.Text)

@@ -38,8 +38,12 @@ func (b *book) assumedCount() string {
 
 // words reads an ID as the path in the file: "build/engine/rod" is "engine, rod".
 func words(id figure.ID) string {
-	s := strings.TrimPrefix(string(id), "build/")
-	return strings.ReplaceAll(s, "/", ", ")
+	section, key, _ := strings.Cut(strings.TrimPrefix(string(id), "build/"), "/")
+	key = strings.TrimPrefix(key, section+"/")
+	if key == "" {
+		return section
+	}
+	return section + ", " + key
 }
 
 // modelValues lists the figures that belong to the models and no part.

@@ -73,7 +73,7 @@ func (p *pulled) wire(a, b int, siemens float64) {
 // and again solve the network (gonum, dense) with each constant power drawn at
 // the voltages before. That is slow, but for loads that pull each other down it
 // can only come down to the highest answer (Tarski's fixed-point theorem).
-func (p *pulled) lowering(unloadedV float64) []float64 {
+func (p *pulled) lowering(unloadedV float64) (nodeV []float64, settled bool) {
 	n := len(p.inA)
 	var chol mat.Cholesky
 	chol.Factorize(p.g)
@@ -81,7 +81,7 @@ func (p *pulled) lowering(unloadedV float64) []float64 {
 	for k := range n {
 		v.SetVec(k, unloadedV)
 	}
-	for range 200000 {
+	for range 20000 {
 		in := mat.NewVecDense(n, append([]float64(nil), p.inA...))
 		for i, m := range p.power {
 			if u := v.AtVec(p.at[i]); u > m.DropOutV { // what it takes less than its resistance would
@@ -89,7 +89,7 @@ func (p *pulled) lowering(unloadedV float64) []float64 {
 			}
 		}
 		if chol.SolveVecTo(next, in) != nil {
-			break
+			return nil, false
 		}
 		moved := 0.0
 		for k := range n {
@@ -97,17 +97,17 @@ func (p *pulled) lowering(unloadedV float64) []float64 {
 		}
 		v.CopyVec(next)
 		if moved < 1e-13 {
-			break
+			return v.RawVector().Data, true
 		}
 	}
-	return v.RawVector().Data
+	return nil, false // a low drop-out or a branch near collapse: slower than we wait for
 }
 
 // TestHighestAnswer holds networks whose loads fold, stay up, or starve one
 // another against lowering.
 func TestHighestAnswer(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
-	folded, up := 0, 0
+	folded, up, slow := 0, 0, 0
 	worst := 0.0
 	for k := range 400 {
 		count := 4 + r.IntN(12)
@@ -125,17 +125,29 @@ func TestHighestAnswer(t *testing.T) {
 			from, ohm := r.IntN(v), 0.05+0.3*r.Float64()
 			n.Resistor("wire", NodeID(from+1), NodeID(v+1), ohm)
 			p.wire(from, v, 1/ohm)
-			m := Power{(2 + 80*r.Float64()*r.Float64()) / (1 + float64(k%4)), 2 + 6*r.Float64()}
+			m := Power{(2 + 80*r.Float64()*r.Float64()) / (1 + float64(k%4)), math.Exp(2.1 * r.Float64() * float64(1-2*(k%3/2)))}
 			loads = append(loads, n.Load(fmt.Sprint("load ", v), NodeID(v+1), Reference, m))
 			p.wire(v, -1, m.PowerW/(m.DropOutV*m.DropOutV))
 			p.at, p.power = append(p.at, v), append(p.power, m)
 		}
-		s, want := solved(t, n, nil, nil), p.lowering(12)
-		for v, x := range want {
-			worst = max(worst, math.Abs(s.NodeV[v+1]-x))
-			if math.Abs(s.NodeV[v+1]-x) > 1e-8 { // lowering stops at 1e-13 a round, slow rounds make that 1e-9
-				t.Errorf("network %d: node %d at %.12g V, by lowering %.12g V", k, v+1, s.NodeV[v+1], x)
-				break
+		want, settled := p.lowering(12)
+		if !settled {
+			slow++
+			continue
+		}
+		var s Solution
+		for _, low := range []float64{math.NaN(), 0, 0.01, 1, 4} {
+			start := []float64{0}
+			for v := range want {
+				start = append(start, want[v]*r.Float64()*low/12)
+			}
+			s = solved(t, n, nil, start)
+			for v, x := range want {
+				worst = max(worst, math.Abs(s.NodeV[v+1]-x))
+				if math.Abs(s.NodeV[v+1]-x) > 1e-8 { // lowering stops at 1e-13 a round and may go on for 20000 rounds: 2e-9
+					t.Errorf("network %d from %g V: node %d at %.12g V, by lowering %.12g V", k, low, v+1, s.NodeV[v+1], x)
+					break
+				}
 			}
 		}
 		for i, id := range loads {
@@ -146,8 +158,8 @@ func TestHighestAnswer(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d loads folded, %d up, worst difference %.2g V", folded, up, worst)
-	if folded < 500 || up < 500 {
+	t.Logf("%d loads folded, %d up, worst difference %.2g V; lowering too slow for %d networks", folded, up, worst, slow)
+	if folded < 500 || up < 500 || slow > 40 {
 		t.Errorf("%d folded, %d up: the test no longer tests both", folded, up)
 	}
 }

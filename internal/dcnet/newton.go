@@ -104,9 +104,19 @@ func (w *workspace) place() (changed bool) {
 	return changed
 }
 
+// anyFolded reports whether a constant power is below its drop-out that might
+// not be so from full supply. If all of them are far below, they are so from
+// full supply too: to be up together on a supply E through R they need
+// E² ≥ 4 R ΣP, so with all of them down as resistances the one with the lowest
+// drop-out stands at 2U₀²/E or E/2 at least. Half of that is asked for.
 func (w *workspace) anyFolded() bool {
 	for i := range w.bent {
-		if w.bent[i].folded() {
+		b := &w.bent[i]
+		if !b.folded() {
+			continue
+		}
+		drop := b.e.law.dropV
+		if w.v[b.a]-w.v[b.b] > min(drop/4, drop*drop/w.sizeV) {
 			return true
 		}
 	}

@@ -51,7 +51,7 @@ func pick(x []float64, id ElementID) float64 {
 //
 //	Σ I(Uₐ − U_b) = 0 at every node but the reference
 //
-// Start is NodeV of an earlier solve, or nil; it makes the solve shorter and
+// StartV is NodeV of an earlier solve, or nil; it makes the solve shorter and
 // doesn't change the answer.
 //
 // A branch with a constant power behind resistance can have several operating
@@ -62,7 +62,7 @@ func pick(x []float64, id ElementID) float64 {
 // goes on below it as a resistance. For loads that pull each other down
 // (every feed and return that they share) each point on that way lies above the
 // answer, since a constant power is convex in voltage (Ortega and Rheinboldt,
-// monotone Newton theorem), so no answer is stepped over. From start the
+// monotone Newton theorem), so no answer is stepped over. From startV the
 // Newton steps are plain, and what they find is kept only if the matrix is
 // positive definite and every constant power below its drop-out would be so
 // unloaded too; else the way down from full supply is taken.
@@ -80,16 +80,16 @@ func pick(x []float64, id ElementID) float64 {
 // "Iterative Solution of Nonlinear Equations in Several Variables", 1970, §13.3.
 // Errors: a value out of range, a floating part, a load that can't be fed, no
 // convergence: Ended.OK is false, Why names it and the solution is empty.
-func (n *Network) Solve(sw Switches, start []float64, ch ...Change) (Solution, figure.Ended) {
+func (n *Network) Solve(sw Switches, startV []float64, ch ...Change) (Solution, figure.Ended) {
 	var s Solution
-	e := n.SolveInto(&s, sw, start, ch...)
+	e := n.SolveInto(&s, sw, startV, ch...)
 	return s, e
 }
 
-// SolveInto is Solve that reuses the slices of an earlier solution. Start may
+// SolveInto is Solve that reuses the slices of an earlier solution. StartV may
 // be the NodeV of that same solution.
-func (n *Network) SolveInto(s *Solution, sw Switches, start []float64, ch ...Change) figure.Ended {
-	e := n.solve(sw, start, ch)
+func (n *Network) SolveInto(s *Solution, sw Switches, startV []float64, ch ...Change) figure.Ended {
+	e := n.solve(sw, startV, ch)
 	if !e.OK {
 		*s = Solution{}
 		return e
@@ -98,14 +98,14 @@ func (n *Network) SolveInto(s *Solution, sw Switches, start []float64, ch ...Cha
 	return e
 }
 
-func (n *Network) solve(sw Switches, start []float64, ch []Change) figure.Ended {
+func (n *Network) solve(sw Switches, startV []float64, ch []Change) figure.Ended {
 	fail := func(why string) figure.Ended { return figure.Ended{Why: why, Steps: n.work.steps} }
 	n.work.steps = 0
 	if err := n.Err(); err != nil {
 		return fail(err.Error())
 	}
-	if start != nil && len(start) != len(n.names) {
-		return fail(fmt.Sprintf("start has %d voltages, allowed %d, one per node", len(start), len(n.names)))
+	if startV != nil && len(startV) != len(n.names) {
+		return fail(fmt.Sprintf("start has %d voltages, allowed %d, one per node", len(startV), len(n.names)))
 	}
 	p := problem{n, n.els, n.order(), len(n.names)}
 	if len(ch) > 0 {
@@ -118,7 +118,7 @@ func (n *Network) solve(sw Switches, start []float64, ch []Change) figure.Ended 
 	if why := w.assemble(p, sw); why != "" {
 		return fail(why)
 	}
-	if why := w.settle(start); why != "" {
+	if why := w.settle(startV); why != "" {
 		return fail(why)
 	}
 	e := figure.Ended{OK: true, Steps: w.steps, Residual: w.residual()}

@@ -3,6 +3,7 @@ package design_test
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"testing"
 
@@ -35,8 +36,20 @@ func read(tb testing.TB, file string, src []byte) (*design.Design, []diag.Diagno
 func TestBadFiles(t *testing.T) {
 	badtest.Run(t, filepath.Join("testdata", "bad"), func(file string, src []byte) []diag.Diagnostic {
 		_, ds := read(t, file, src)
-		return ds
+		return withRelated(ds)
 	})
+}
+
+// withRelated lists the places that belong to a message beside it, so that they
+// are asked for as well: "the stroke [related]".
+func withRelated(ds []diag.Diagnostic) []diag.Diagnostic {
+	out := slices.Clone(ds)
+	for _, d := range ds {
+		for _, r := range d.Related {
+			out = append(out, diag.Errorf(r.Pos, "related", "%s", r.Msg))
+		}
+	}
+	return out
 }
 
 // TestGoodFiles reads the vehicles that the faulty ones were made from.

@@ -121,7 +121,7 @@ func (d *Design) fillSection(key, like string, into any) []diag.Diagnostic {
 			return append(ds, diag.Errorf(diag.Pos{File: file, Line: 1, Col: 1}, "missing-section", "the archetype has no section %q", key))
 		}
 		bad = buildfile.Decode(body, from.Interface(), buildfile.Options{
-			Source: source, Origin: figure.Archetype, Prefix: "build/" + key,
+			Source: source, Origin: figure.Archetype, Prefix: "build",
 		})
 		// an archetype need not say what every vehicle must say for itself
 		bad = slices.DeleteFunc(bad, func(m diag.Diagnostic) bool { return m.Rule == buildfile.RuleMissing })
@@ -210,14 +210,17 @@ func takeMissing(into, from reflect.Value, pos diag.Pos) {
 func (d *Design) refs() []diag.Diagnostic {
 	var ds []diag.Diagnostic
 	check := func(r buildfile.Ref, what string, known []string) {
-		if r.Name == "" {
-			return
+		if r.Name == "" || len(known) == 0 {
+			return // that there are none at all is said once
 		}
 		if bad, ok := buildfile.CheckRef(r, what, known); !ok {
 			ds = append(ds, bad)
 		}
 	}
 	places := names(d.File.Places)
+	if n := d.Tree.Find("places"); len(places) == 0 && n != nil && n.Kind == buildfile.Map {
+		ds = append(ds, diag.Errorf(d.Place("places"), "no-places", "no place is named").WithHint("name the places where devices are, one a line"))
+	}
 	for _, r := range d.File.Routes {
 		check(r.From, "place", places)
 		check(r.To, "place", places)

@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"fettle/internal/calibrate"
 	"fettle/internal/diag"
 	"fettle/internal/report"
 	"fettle/internal/run"
@@ -55,12 +54,13 @@ func (c *bookCmd) Run(e *env) error {
 
 // printBook makes the book of a result.
 func printBook(w io.Writer, r *run.Result, rooms []study.Room) error {
-	maps, err := calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
-	if err != nil && len(maps) == 0 {
-		return err
+	maps, err := run.Maps(r)
+	noMaps := ""
+	if err != nil {
+		noMaps = err.Error()
 	}
 	return report.Book(w, report.Input{
-		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps,
+		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps, NoMaps: noMaps,
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"fettle/internal/diag"
+	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/rule"
 	"fettle/internal/run"
@@ -31,15 +32,17 @@ func (c *checkCmd) Run(e *env) error {
 		return jsonErrors(e, r)
 	}
 	var rooms []study.Room
-	if !c.Fast {
+	var movers map[figure.ID][]study.Mover
+	if !c.Fast && !c.JSON {
 		if rooms, err = chances(e.ctx, r); err != nil {
 			return err
 		}
+		movers = run.Movers(r)
 	}
 	if c.JSON {
 		err = writeJSON(e.out, findingsJSON(r))
 	} else {
-		printCheck(e, s, rooms)
+		printCheck(e, s, rooms, movers)
 	}
 	if err != nil {
 		return err
@@ -96,7 +99,7 @@ func findingsJSON(r *run.Result) []findingJSON {
 	return out
 }
 
-func printCheck(e *env, s *session, rooms []study.Room) {
+func printCheck(e *env, s *session, rooms []study.Room, movers map[figure.ID][]study.Mover) {
 	r := s.result
 	fmt.Fprintf(e.out, "%s%s\n%s\n\n", r.Verdict.Start, r.Verdict.Trouble, r.Verdict.Lede)
 	for _, f := range r.Findings {
@@ -106,7 +109,7 @@ func printCheck(e *env, s *session, rooms []study.Room) {
 		diag.Print(e.out, []diag.Diagnostic{n}, s.source, e.colour)
 		fmt.Fprintln(e.out)
 	}
-	printRooms(e.out, r, rooms)
+	printRooms(e.out, r, rooms, movers)
 	fmt.Fprintf(e.out, "\n%d stop, %d fix, %d note\n", r.Verdict.Stops, r.Verdict.Fixes, r.Verdict.Notes)
 }
 
@@ -129,7 +132,7 @@ func printFinding(e *env, s *session, f rule.Finding) {
 
 // printRooms prints every margin with its limit, what is left and the chance of
 // falling short.
-func printRooms(w io.Writer, r *run.Result, rooms []study.Room) {
+func printRooms(w io.Writer, r *run.Result, rooms []study.Room, movers map[figure.ID][]study.Mover) {
 	chance := map[string]string{}
 	for _, m := range rooms {
 		chance[string(m.ID)] = quantity.FormatFrac(m.ChanceShort, m.N)
@@ -157,5 +160,27 @@ func printRooms(w io.Writer, r *run.Result, rooms []study.Room) {
 			line += "  short " + c
 		}
 		fmt.Fprintln(w, strings.TrimRight(line, " "))
+		if m := strongest(movers[m.ID]); m != "" {
+			fmt.Fprintf(w, "      moved most by %s\n", m)
+		}
 	}
+}
+
+// mostMovers is how many assumptions are named beside a margin.
+const mostMovers = 3
+
+// strongest names the assumptions that move a margin most, so that the user
+// knows what to measure first.
+func strongest(ms []study.Mover) string {
+	var out []string
+	for _, m := range ms {
+		if m.Input.Origin == figure.Constant {
+			continue // of the models: nobody can measure it with a meter
+		}
+		out = append(out, fmt.Sprintf("%s %s", m.Input.Name(), quantity.FormatSpread(m.Input.SI, m.Input.SdSI, m.Input.Unit)))
+		if len(out) == mostMovers {
+			break
+		}
+	}
+	return strings.Join(out, "; ")
 }

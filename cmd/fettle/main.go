@@ -139,11 +139,11 @@ func input(f *folder.Folder) (run.Input, error) {
 		return run.Input{}, err
 	}
 	for _, n := range names {
-		b, _, err := f.Read("parts/" + n)
+		b, _, err := f.Read(n)
 		if err != nil {
 			return run.Input{}, err
 		}
-		in.Parts["parts/"+n] = b
+		in.Parts[n] = b
 	}
 	return in, nil
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"fettle/internal/calibrate"
+	"fettle/internal/run"
 )
 
 type mapsCmd struct {
@@ -31,7 +32,7 @@ func (c *mapsCmd) Run(e *env) error {
 		return jsonErrors(e, r)
 	}
 	heads(e, r)
-	maps, tableErr := calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+	maps, tableErr := run.Maps(r)
 	var out []mapJSON
 	for _, m := range maps {
 		csv, err := calibrate.CSV(m)

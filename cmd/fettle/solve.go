@@ -43,7 +43,7 @@ func (c *solveCmd) Run(e *env) error {
 		}
 		fmt.Fprintf(e.out, "%s: settled in %d steps, residual %.1g\n", st.Name, st.Ended.Steps, st.Ended.Residual)
 	}
-	printRooms(e.out, r, rooms)
+	printRooms(e.out, r, rooms, nil)
 	return nil
 }
 

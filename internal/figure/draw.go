@@ -8,6 +8,8 @@ import "math"
 type Draw struct {
 	Seed uint64
 	K    int
+	// By, when set, gives the values instead: for moving one input at a time.
+	By func(*Input) float64
 }
 
 // clip is where a draw is cut off, in standard deviations: beyond it a part
@@ -35,6 +37,9 @@ func keyOf(in *Input) uint64 {
 // spread wider than a fifth of the value is drawn log-normally with the same
 // median, so that no resistance or flow turns negative.
 func (d Draw) Of(in *Input) float64 {
+	if d.By != nil {
+		return d.By(in)
+	}
 	if d.K == 0 || in.SdSI == 0 {
 		return in.SI
 	}

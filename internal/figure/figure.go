@@ -10,6 +10,9 @@
 package figure
 
 import (
+	"strconv"
+	"strings"
+
 	"fettle/internal/diag"
 )
 
@@ -52,6 +55,25 @@ type Input struct {
 // Assumed reports whether the value stands in brackets: nobody stated or
 // measured it for this vehicle.
 func (in *Input) Assumed() bool { return in != nil && in.Origin == Archetype }
+
+// Name is the input in words, from its ID: "engine, bore" of
+// "build/engine/bore", "in-tank pump, flow" of "part/in-tank pump/pump/flow".
+func (in *Input) Name() string {
+	parts := strings.Split(string(in.ID), "/")
+	if len(parts) > 1 {
+		parts = parts[1:]
+	}
+	var words []string
+	for i, p := range parts {
+		_, err := strconv.Atoi(p)
+		middle := i > 0 && i < len(parts)-1 && strings.HasPrefix(string(in.ID), "part/")
+		if err == nil || p == "loads" || middle {
+			continue
+		}
+		words = append(words, p)
+	}
+	return strings.Join(words, ", ")
+}
 
 // Formula is the documentation of a computation, generated from the doc
 // comment of the function that performs it.

@@ -15,6 +15,7 @@ import (
 	"sync"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/calibrate"
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
@@ -238,4 +239,13 @@ func (c *Cache) Mended(ctx context.Context, r *Result, edits []buildfile.Edit) (
 // falling short.
 func Spread(ctx context.Context, r *Result, n int, progress func(done int)) ([]study.Room, error) {
 	return r.Solved.Vehicle.Rooms(ctx, r.Solved, n, Seed, progress)
+}
+
+// Movers lists for every margin what moves it most, the strongest first.
+func Movers(r *Result) map[figure.ID][]study.Mover { return r.Solved.Vehicle.Movers(r.Solved) }
+
+// Maps computes the starting tables. Those that could be made are returned
+// beside an error that names what could not.
+func Maps(r *Result) ([]calibrate.Map, error) {
+	return calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
 }

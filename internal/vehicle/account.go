@@ -289,11 +289,7 @@ func (a *accountant) consumers(s *State) {
 
 // constants records the models' own inputs.
 func (a *accountant) constants() {
-	k := &a.v.k
-	for _, in := range []*figure.Input{
-		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
-		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
-	} {
+	for _, in := range a.v.k.all() {
 		a.l.Leaf(in)
 	}
 }

@@ -65,3 +65,11 @@ func ownConstants() constants {
 		oilKgPerM3:    own("oil density", 860, 10, "kg/m³", "from memory"),
 	}
 }
+
+// all lists them.
+func (k *constants) all() []*figure.Input {
+	return []*figure.Input{
+		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
+		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
+	}
+}

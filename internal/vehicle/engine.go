@@ -41,7 +41,23 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 		Fuel: fuel, FullLambdaRatio: e.LambdaFull.SI, CruiseLambdaRatio: cruiseLambda,
 		AmbientPa: ambient, ChargeK: f.Climate.HottestK.SI + e.ChargeRiseK.SI, CoolantK: warmCoolantK,
 		IntakeDropPa: e.IntakeDropPa.SI, ExhaustDropPa: e.ExhaustDropPa.SI,
+		ManifoldPa: pressures(ambient),
 	})
+}
+
+// leastManifoldPa is the lowest manifold pressure of the tables: an engine with
+// little friction idles below a fifth of the atmosphere.
+const leastManifoldPa = 12e3
+
+// pressures is the tables' axis of manifold pressure.
+func pressures(ambientPa float64) []float64 {
+	const n = 13
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = leastManifoldPa + (ambientPa-leastManifoldPa)*float64(i)/(n-1)
+	}
+	out[n-1] = ambientPa
+	return out
 }
 
 // Engines keeps the response tables of engines that were computed, so that an

@@ -10,6 +10,7 @@ package vehicle
 import (
 	"context"
 	"math"
+	"slices"
 	"sync"
 
 	"fettle/internal/balance"
@@ -113,6 +114,9 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	return r, nil
 }
 
+// SolveDraw solves one draw of the inputs in every state.
+func (v *Vehicle) SolveDraw(d figure.Draw) ([]State, error) { return v.worker().solve(d, nil) }
+
 // Rooms draws the inputs n times and gives every margin its spread and its
 // chance of falling short.
 func (v *Vehicle) Rooms(ctx context.Context, r *Result, n int, seed uint64, progress func(done int)) ([]study.Room, error) {
@@ -128,6 +132,29 @@ func (v *Vehicle) Rooms(ctx context.Context, r *Result, n int, seed uint64, prog
 		}
 		return sampled(v.margins(d, states)), true
 	}, progress)
+}
+
+// Movers lists for every margin the assumptions and other inputs that move it,
+// the strongest first.
+func (v *Vehicle) Movers(r *Result) map[figure.ID][]study.Mover {
+	pool := sync.Pool{New: func() any { return v.worker() }}
+	start := r.points()
+	return study.Sensitivities(v.Inputs(), func(value func(*figure.Input) float64) ([]study.Sampled, bool) {
+		w := pool.Get().(*worker)
+		defer pool.Put(w)
+		d := figure.Draw{By: value}
+		states, err := w.solve(d, start)
+		if err != nil {
+			return nil, false
+		}
+		return sampled(v.margins(d, states)), true
+	})
+}
+
+// Inputs lists every input that the solve leans on: the design's and the
+// models' own.
+func (v *Vehicle) Inputs() []*figure.Input {
+	return append(slices.Clone(v.Design.Inputs), v.k.all()...)
 }
 
 func (r *Result) points() []*balance.Point {

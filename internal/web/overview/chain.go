@@ -34,8 +34,25 @@ var (
 	peak     = condition{"engine", func(r *run.Result) *figure.Input { return r.Design.File.Engine.PeakRadPerS }}
 )
 
-var conditionsOf = map[string][]condition{
-	design.Cranking: {coldest, altitude}, design.Idle: {idling, hottest, altitude}, design.Full: {peak, hottest, altitude},
+// conditions are what a state is computed for.
+func conditionsOf(state string) []condition {
+	var out []condition
+	switch {
+	case state == design.Idle:
+		out = append(out, idling)
+	case state == design.Full:
+		out = append(out, peak)
+	}
+	switch {
+	case state == design.Cranking:
+		out = append(out, coldest)
+	case design.Warm(state):
+		out = append(out, hottest)
+	}
+	if design.Runs(state) || design.Cranks(state) {
+		out = append(out, altitude)
+	}
+	return out
 }
 
 // stop describes a station by the figures it shows, named within the state, and
@@ -58,12 +75,7 @@ type namedID struct {
 // it is for.
 func stops(r *run.Result, s *vehicle.State) []stop {
 	set := r.Design.File.System.SetPa
-	abs := func(in *figure.Input) figure.ID {
-		if in == nil {
-			return ""
-		}
-		return "=" + in.ID
-	}
+	abs := func(id figure.ID) figure.ID { return "=" + id }
 	battery := stop{kind: drawing.Battery, name: "battery", head: "battery/VoltageV", below: []namedID{{"", "battery/CurrentA"}}}
 	alternator := stop{
 		kind: drawing.Alternator, name: "alternator", head: "battery/VoltageV", below: []namedID{{"", "alternator/CurrentA"}},
@@ -76,29 +88,31 @@ func stops(r *run.Result, s *vehicle.State) []stop {
 		limits: []figure.ID{"fuel pump/VoltageV", "fuel pump/FlowKgPerS"},
 	}
 	rail := stop{
-		kind: drawing.Rail, name: "rail", head: "rail/PressurePa", below: []namedID{{"set", abs(set)}},
+		kind: drawing.Rail, name: "rail", head: "rail/PressurePa", below: []namedID{{"set", abs(set.ID)}},
 		notes: []namedID{{"duty", "injector/DutyFrac"}}, limits: []figure.ID{"injector/DutyFrac"},
 	}
 	engine := stop{
 		kind: drawing.Engine, name: "engine", head: "engine/PowerW", below: []namedID{{"", "engine/TorqueNm"}},
 		notes: []namedID{{"lambda", "engine/LambdaRatio"}, {"wanted", "engine/LambdaWanted"}}, limits: []figure.ID{"coil/DwellS"},
 	}
-	switch s.Name {
-	case design.KeyOn:
-		return []stop{battery, {
-			kind: drawing.Box, name: "controller", head: "controller/VoltageV", below: []namedID{{"", "controller/CurrentA"}},
-		}, {kind: drawing.Pump, name: "pump", notes: []namedID{{"", "fuel pump/VoltageV"}, {"", "fuel pump/CurrentA"}}}}
-	case design.Cranking:
+	controller := stop{kind: drawing.Box, name: "controller", head: "controller/VoltageV", notes: []namedID{{"", "controller/CurrentA"}}}
+	everything := stop{kind: drawing.Box, name: "all that is on", notes: []namedID{{"", "loads/CurrentA"}}}
+	switch {
+	case design.Cranks(s.Name):
 		engine.head, engine.below, engine.limits = "", nil, []figure.ID{"coil/EnergyJ"}
 		engine.notes = []namedID{{"", "engine/SpeedRadPerS"}}
-		return []stop{battery, {
-			kind: drawing.Box, name: "controller", head: "=room/crank/controller/VoltageV", limits: []figure.ID{"controller/VoltageV"},
-		}, pump, {kind: drawing.Motor, name: "starter", head: "starter/CurrentA", below: []namedID{{"", "starter/VoltageV"}}}, engine}
-	case design.Full:
+		controller.head, controller.notes = abs("room/"+figure.ID(s.Key)+"/controller/VoltageV"), nil
+		controller.limits = []figure.ID{"controller/VoltageV"}
+		return []stop{battery, controller, pump, {kind: drawing.Motor, name: "starter", head: "starter/CurrentA", below: []namedID{{"", "starter/VoltageV"}}}, engine}
+	case s.Name == design.Full:
 		return []stop{alternator, pump, rail, engine, {kind: drawing.Wheel, name: "wheels", notes: []namedID{{"", "wheels/RoadMPerS"}}}}
+	case design.Runs(s.Name):
+		engine.head, engine.below = "", nil
+		return []stop{alternator, pump, rail, engine}
+	case s.Name == design.KeyOn:
+		return []stop{battery, controller, {kind: drawing.Pump, name: "pump", notes: []namedID{{"", "fuel pump/VoltageV"}, {"", "fuel pump/CurrentA"}}}}
 	}
-	engine.head, engine.below = "", nil
-	return []stop{alternator, pump, rail, engine}
+	return []stop{battery, everything}
 }
 
 // chain makes the stations and the drawing of a settled state.

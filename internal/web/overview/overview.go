@@ -83,7 +83,7 @@ func remarks(ds []diag.Diagnostic) []Remark {
 // conditions are what the state is computed for.
 func conditions(r *run.Result, figs shell.Figures, s *vehicle.State) []Note {
 	var out []Note
-	for _, c := range conditionsOf[s.Name] {
+	for _, c := range conditionsOf(s.Name) {
 		in := c.of(r)
 		if in == nil {
 			continue

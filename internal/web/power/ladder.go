@@ -106,7 +106,10 @@ func (v sheet) at(node string) shell.Fig {
 }
 
 func (v sheet) element(h vehicle.Hop) drawing.Element {
-	drop := v.fixed(v.id(h.Name, "DropV"), "V", 2)
+	drop := v.amount(v.id(h.Name, "DropV"), "V", 2)
+	if drop.ID != "" {
+		drop.Text += "\u00a0V"
+	}
 	e := drawing.Element{Name: h.Name, Return: h.Back, DropV: math.Abs(v.si(v.id(h.Name, "DropV"))), Ref: string(v.id(h.Name, "CurrentA"))}
 	for i := range v.r.Loom.Wires {
 		w := &v.r.Loom.Wires[i]

@@ -152,6 +152,12 @@ func (v sheet) in(id figure.ID, unit string, decimals int) shell.Fig {
 	return f
 }
 
+// amount is in without the sign.
+func (v sheet) amount(id figure.ID, unit string, decimals int) shell.Fig {
+	f, _ := v.figs.Amount(id, unit, decimals)
+	return f
+}
+
 // fixed is in with the unit behind it.
 func (v sheet) fixed(id figure.ID, unit string, decimals int) shell.Fig {
 	f, ok := v.figs.In(id, unit, decimals)

@@ -153,7 +153,7 @@ func (v sheet) wire(w *loom.Wire) Wire {
 	out := Wire{
 		ID: vehicle.WireAnchor(w.Number), Number: strings.TrimPrefix(name, "wire "), Name: w.Name, Colour: w.Colour, Chip: chip(w.Colour), Kind: string(w.Kind),
 		Length: v.in(vehicle.WireLengthID(w), "m", 2), Limit: v.in(vehicle.WireLimitID(w), "V", 3),
-		Amps: v.in(v.id(name, "CurrentA"), "A", 2), Drop: v.in(v.id(name, "DropV"), "V", 3),
+		Amps: v.amount(v.id(name, "CurrentA"), "A", 2), Drop: v.amount(v.id(name, "DropV"), "V", 3),
 	}
 	out.Drop.Bad = v.fails(w)
 	out.Area, _ = v.figs.Of(w.Area.ID)
@@ -217,7 +217,7 @@ func (v sheet) feeds() []Feed {
 	for i := range v.r.Loom.Fuses {
 		f := &v.r.Loom.Fuses[i]
 		row := Feed{ID: "fuse-" + f.Name, Name: f.Feed, Fuse: f.Name}
-		row.Load = v.in(v.id("fuse "+f.Name, "CurrentA"), "A", 2)
+		row.Load = v.amount(v.id("fuse "+f.Name, "CurrentA"), "A", 2)
 		row.RatingFig, _ = v.figs.Of(f.RatingA.ID)
 		if g := v.r.Design.Cat.Scheme.Feed(f.Feed); g != nil {
 			row.ID, row.Is = "feed-"+shell.Slug(f.Feed), g.Is

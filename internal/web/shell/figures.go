@@ -1,6 +1,8 @@
 package shell
 
 import (
+	"math"
+
 	"fettle/internal/diag"
 	"fettle/internal/drawing"
 	"fettle/internal/figure"
@@ -56,6 +58,16 @@ func (f Figures) In(id figure.ID, unit string, decimals int) (fig Fig, ok bool) 
 		return Fig{}, false
 	}
 	return Fig{ID: string(id), Text: quantity.NumberTo(g.SI, unit, decimals), Assumed: g.Assumed()}, true
+}
+
+// Amount is In without the sign: what is lost or flows, whichever way the two
+// ends are named.
+func (f Figures) Amount(id figure.ID, unit string, decimals int) (fig Fig, ok bool) {
+	g, ok := f.Ledger.Why(id)
+	if !ok {
+		return Fig{}, false
+	}
+	return Fig{ID: string(id), Text: quantity.NumberTo(math.Abs(g.SI), unit, decimals), Assumed: g.Assumed()}, true
 }
 
 // Phrase makes the spans of a message: numbers that know their figure open.

@@ -20,7 +20,8 @@ type Tab struct {
 // stateNames are the states as the tabs name them, the conditions left to the
 // line of conditions.
 var stateNames = map[string]string{
-	design.KeyOn: "Key on", design.Cranking: "Cranking, cold", design.Idle: "Idle, hot, everything on", design.Full: "Full power, hot",
+	design.Parked: "Parked", design.KeyOn: "Key on", design.Cranking: "Cranking, cold", design.Idle: "Idle, all on", design.WetNight: "Wet night",
+	design.Cruise: "Cruise", design.Full: "Full power", design.HotRestart: "Hot restart", design.AfterRun: "After-run",
 }
 
 // StateName is a state as a head names it.

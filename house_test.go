@@ -60,12 +60,15 @@ func (tr *tree) add(name string, text []byte) error {
 // packages groups the files by folder, in order of the paths.
 func (tr *tree) packages() [][]source {
 	var out [][]source
+	at := map[string]int{}
 	for _, s := range tr.files {
-		if n := len(out); n > 0 && out[n-1][0].dir() == s.dir() {
-			out[n-1] = append(out[n-1], s)
-			continue
+		i, known := at[s.dir()]
+		if !known {
+			i = len(out)
+			at[s.dir()] = i
+			out = append(out, nil)
 		}
-		out = append(out, []source{s})
+		out[i] = append(out[i], s)
 	}
 	return out
 }

@@ -1,0 +1,95 @@
+package run_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"fettle/internal/demo"
+	"fettle/internal/figure"
+	"fettle/internal/run"
+	"fettle/internal/vehicle"
+)
+
+func camper(tb testing.TB) run.Input {
+	tb.Helper()
+	files, err := demo.Files("camper")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	in := run.Input{File: "build.yaml", Src: files["build.yaml"], Parts: map[string][]byte{}}
+	for name, b := range files {
+		if strings.HasPrefix(name, "parts/") {
+			in.Parts[name] = b
+		}
+	}
+	return in
+}
+
+func solved(tb testing.TB, in run.Input) (*run.Cache, *run.Result) {
+	tb.Helper()
+	c, err := run.NewCache()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	r, err := run.Nominal(context.Background(), in, c)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	for _, d := range r.Errors {
+		tb.Fatal(d)
+	}
+	return c, r
+}
+
+// BenchmarkStatesCold solves the demo's four states from a compiled vehicle,
+// with nothing to start from.
+func BenchmarkStatesCold(b *testing.B) {
+	_, r := solved(b, camper(b))
+	v := r.Solved.Vehicle
+	for b.Loop() {
+		if _, err := v.Solve(nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkStatesWithWorking is the same with the working of every figure.
+func BenchmarkStatesWithWorking(b *testing.B) {
+	_, r := solved(b, camper(b))
+	v := r.Solved.Vehicle
+	for b.Loop() {
+		if _, err := v.Solve(figure.NewLedger()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkDraws1000 draws the inputs a thousand times and solves each draw.
+func BenchmarkDraws1000(b *testing.B) {
+	_, r := solved(b, camper(b))
+	for b.Loop() {
+		if _, err := run.Spread(context.Background(), r, run.Draws, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkNominal is everything an edit asks for: read, plan, solve, rules and
+// every mend tried.
+func BenchmarkNominal(b *testing.B) {
+	in := camper(b)
+	for b.Loop() {
+		b.StopTimer()
+		c, err := run.NewCache()
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+		if _, err := run.Nominal(context.Background(), in, c); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+var _ *vehicle.Vehicle

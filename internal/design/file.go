@@ -52,11 +52,21 @@ type File struct {
 	Engine  Engine  `key:"engine" need:"true"`
 	System  System  `key:"fuel system"`
 
-	Places  []buildfile.Named[Place]  `key:"places" need:"true" doc:"where things are"`
-	Routes  []Route                   `key:"routes" need:"true" doc:"where wires run between places"`
-	Devices []buildfile.Named[Device] `key:"devices" need:"true"`
-	Loom    Loom                      `key:"loom" doc:"what you fix; fettle decides the rest"`
-	Waive   []Waiver                  `key:"waive" doc:"findings you accept, with a reason"`
+	Places     []buildfile.Named[Place]  `key:"places" need:"true" doc:"where things are"`
+	Routes     []Route                   `key:"routes" need:"true" doc:"where wires run between places"`
+	Devices    []buildfile.Named[Device] `key:"devices" need:"true"`
+	Loom       Loom                      `key:"loom" doc:"what you fix; fettle decides the rest"`
+	Gearbox    *Gearbox                  `key:"gearbox"`
+	Shaft      *Shaft                    `key:"propeller shaft"`
+	Electrical *Electrical               `key:"electrical"`
+	Cooling    *Cooling                  `key:"cooling"`
+	Boost      *Boost                    `key:"boost"`
+	Data       *InjectorData             `key:"injector data"`
+	Leads      []buildfile.Named[Lead]   `key:"loose leads"`
+	Fitting    *Fitting                  `key:"fitting" doc:"where and how the sensors sit"`
+	Bus        *Bus                      `key:"can bus"`
+
+	Waive []Waiver `key:"waive" doc:"findings you accept, with a reason"`
 }
 
 // Vehicle is what the engine has to move.
@@ -85,6 +95,7 @@ type Climate struct {
 // Fuel is what is in the tank.
 type Fuel struct {
 	Pos         diag.Pos
+	OctaneCount int           `key:"octane" min:"0" max:"130" doc:"research octane number; 0 takes the fuel's"`
 	Like        string        `key:"like"`
 	EthanolFrac *figure.Input `key:"ethanol" kind:"ratio" min:"0 %" max:"100 %" doc:"share by volume"`
 }
@@ -93,6 +104,15 @@ type Fuel struct {
 type Engine struct {
 	Pos              diag.Pos
 	Like             string        `key:"like" doc:"the archetype that fills what is left out"`
+	Layout           string        `key:"layout" words:"inline|V|flat" doc:"inline if left out"`
+	BankOne          []int         `key:"bank 1" doc:"its cylinders; bank 1 is the one that holds cylinder 1"`
+	BankAngleRad     *figure.Input `key:"bank angle" opt:"true" kind:"angle" min:"10°" max:"180°"`
+	NumberedFrom     string        `key:"cylinder 1 is at" words:"the timing drive|the flywheel" doc:"the end that numbering begins at"`
+	Direct           bool          `key:"direct injection"`
+	CrankWheel       string        `key:"crank wheel" doc:"teeth less missing ones: 60-2"`
+	Cams             []Cam         `key:"cams"`
+	Throttle         string        `key:"throttle" words:"electronic|cable"`
+	Spark            string        `key:"spark" words:"one coil a cylinder|wasted spark|distributor" doc:"how coils serve cylinders"`
 	Cylinders        int           `key:"cylinders" need:"true" min:"1" max:"16"`
 	FiringOrder      string        `key:"firing order" need:"true" doc:"1-2-4-5-3"`
 	BoreM            *figure.Input `key:"bore" kind:"length" min:"40 mm" max:"150 mm"`
@@ -121,6 +141,10 @@ type System struct {
 	Pos             diag.Pos
 	Like            string        `key:"like"`
 	SetPa           *figure.Input `key:"rail pressure" kind:"pressure" min:"1 bar" max:"10 bar" doc:"at the regulator, above the atmosphere"`
+	Hose            string        `key:"hose class" doc:"SAE J30: R6, R7, R8, R9, R10 or R14"`
+	Reference       string        `key:"regulator reference" words:"atmosphere|manifold" doc:"what the regulator is referred to"`
+	Return          string        `key:"return" words:"none|at the rail" doc:"returnless, or a return line"`
+	Inertia         string        `key:"inertia switch" words:"fitted|none" doc:"in the feed of the pump"`
 	LineM           *figure.Input `key:"line length" kind:"length" min:"0.1 m" max:"20 m"`
 	BoreM           *figure.Input `key:"line bore" kind:"length" min:"3 mm" max:"25 mm"`
 	FilterPaPerFlow *figure.Input `key:"filter drop at 100 L/h" kind:"pressure" min:"0 bar" max:"2 bar"`

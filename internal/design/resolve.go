@@ -153,7 +153,7 @@ func (d *Design) complete() []diag.Diagnostic {
 		v := reflect.ValueOf(s.of)
 		for i := range v.NumField() {
 			field := v.Type().Field(i)
-			if v.Field(i).Kind() != reflect.Pointer || !v.Field(i).IsNil() || field.Tag.Get("key") == "" {
+			if v.Field(i).Kind() != reflect.Pointer || !v.Field(i).IsNil() || field.Tag.Get("key") == "" || field.Tag.Get("opt") == "true" {
 				continue
 			}
 			ds = append(ds, diag.Errorf(d.Place(s.key), "missing-value", "%s is not stated and no archetype knows it", s.key+" > "+field.Tag.Get("key")).
@@ -230,6 +230,12 @@ func (d *Design) refs() []diag.Diagnostic {
 		check(v.Value.Part, "part", d.Cat.PartNames())
 	}
 	check(d.File.Loom.FuseBox, "place", places)
+	for _, l := range d.File.Leads {
+		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: l.Name, Pos: l.Pos}, "loose lead", LeadNames); !ok {
+			ds = append(ds, bad)
+		}
+		check(l.Value.To, "device", names(d.File.Devices))
+	}
 	return append(ds, d.loomRefs()...)
 }
 
@@ -359,6 +365,9 @@ func (d *Design) contradictions() []diag.Diagnostic {
 		ds = append(ds, diag.Errorf(e.RodM.Pos, "rod-short", "rod %s is no longer than the crank throw, half of stroke %s", e.RodM.Literal, e.StrokeM.Literal).
 			WithRelated(e.StrokeM.Pos, "the stroke").WithHint("measure the rod between its eyes"))
 	}
+	ds = append(ds, d.displacement()...)
+	ds = append(ds, d.banks()...)
+	ds = append(ds, d.wheels()...)
 	return append(ds, d.speedOrder()...)
 }
 

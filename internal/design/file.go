@@ -104,6 +104,7 @@ type Fuel struct {
 type Engine struct {
 	Pos              diag.Pos
 	Like             string        `key:"like" doc:"the archetype that fills what is left out"`
+	DisplacementM3   *figure.Input `key:"displacement" opt:"true" kind:"volume" min:"0.1 L" max:"12 L" doc:"checked against bore, stroke and cylinders"`
 	Layout           string        `key:"layout" words:"inline|V|flat" doc:"inline if left out"`
 	BankOne          []int         `key:"bank 1" doc:"its cylinders; bank 1 is the one that holds cylinder 1"`
 	BankAngleRad     *figure.Input `key:"bank angle" opt:"true" kind:"angle" min:"10°" max:"180°"`

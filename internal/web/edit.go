@@ -73,10 +73,7 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, f form, no *shel
 		return
 	}
 	f.ask.Refuse = no
-	var n *shell.Notice
-	if no.Path == "" {
-		n = &shell.Notice{Text: no.Reason(), Bad: true}
-	}
+	n := &shell.Notice{Text: no.Reason(), Bad: no.Path == ""}
 	s.show(w, r, f.ask, http.StatusUnprocessableEntity, n)
 }
 

@@ -44,8 +44,8 @@ func (v sheet) ladder(device string) Ladder {
 		return l
 	}
 	l.Volts, l.Amps, l.Empty = v.of(device, "VoltageV"), v.of(device, "CurrentA"), ""
-	l.Wide = shell.Draw(v.rungs("ladder", device, hops, 760), false)
-	l.Phone = shell.Draw(v.rungs("ladder-phone", device, hops, 328), false)
+	l.Wide = shell.Draw(v.rungs("way", device, hops, 760), false)
+	l.Phone = shell.Draw(v.rungs("way-phone", device, hops, 328), false)
 	return l
 }
 
@@ -129,6 +129,9 @@ func (v sheet) word(node string) string {
 		if g.Node == node {
 			return g.Name + ", " + node
 		}
+	}
+	if fuse, ok := strings.CutSuffix(node, " in"); ok && strings.HasPrefix(fuse, "M") {
+		return "fuse " + fuse + ", supply side"
 	}
 	if feed, ok := strings.CutPrefix(node, "feed "); ok {
 		for _, f := range v.r.Loom.Fuses {

@@ -223,7 +223,7 @@ func (v sheet) feeds() []Feed {
 			row.ID, row.Is = "feed-"+shell.Slug(f.Feed), g.Is
 			v.feedFields(&row, f, g)
 		} else {
-			row.Name, row.Is = "main", f.From+" to "+f.To
+			row.Name, row.Is = "main", v.word(f.From)+" to "+v.word(f.To)
 		}
 		row.Bad = v.wrong["power#feed-"+f.Feed] || v.wrong["power#"+row.ID] || v.wrong["power#fuse-"+f.Name]
 		row.Load.Bad = v.wrong["power#fuse-"+f.Name]

@@ -76,6 +76,8 @@ func View(a shell.Ask, id figure.ID) (Body, bool) {
 	}
 	b := Body{ID: string(id), Name: Name(a, f), Home: home(id)}
 	b.Fig, _ = figs.Of(id)
+	b.Draws = draws(a, f)
+	f = behind(a, f)
 	if f.By != nil {
 		b.Returns, b.Formula, b.Where = f.By.Returns, f.By.Text, f.By.Where
 		b.Valid, b.Accuracy, b.Source = f.By.Valid, f.By.Accuracy, f.By.Source
@@ -92,11 +94,22 @@ func View(a shell.Ask, id figure.ID) (Body, bool) {
 	if f.Leaf != nil {
 		b.Leaf = leaf(a, f.Leaf)
 	}
-	b.Draws = draws(a, f)
 	if bad := a.Result.Ledger.Unresolved(id); len(bad) > 0 {
 		b.NotClosed = fmt.Sprintf("%d of what it leans on can't be shown, first %s", len(bad), bad[0])
 	}
 	return b, true
+}
+
+// behind is the figure that a margin only passes on, so that its own working is
+// shown at once.
+func behind(a shell.Ask, f figure.Figure) figure.Figure {
+	if !strings.HasPrefix(string(f.ID), "room/") || len(f.In) != 1 {
+		return f
+	}
+	if in, ok := a.Result.Ledger.Why(f.In[0]); ok && in.SI == f.SI {
+		return in
+	}
+	return f
 }
 
 func input(a shell.Ask, figs shell.Figures, id figure.ID) (Input, bool) {

@@ -9,6 +9,7 @@ package rule
 
 import (
 	"math"
+	"slices"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
@@ -74,8 +75,12 @@ type Mend struct {
 // Key tells findings apart between two solves of one vehicle.
 func (f *Finding) Key() string { return f.Rule + "\x00" + f.Subject }
 
-// All are the rules, by page and then by id.
-var All = []Rule{
+// All are the rules. Of two findings that would end each other, the one of the
+// earlier rule is the cause.
+var All = slices.Concat(solveRules, vehicleRules, engineRules)
+
+// solveRules look at what the solve found.
+var solveRules = []Rule{
 	// causes in the wiring and the parts
 	wireDrop, sensorGround, looseFeed, supplyCranking, relayOverload, fuseWire, fuseLoad, wireHot, pinShort, chargeBalance,
 	// what they lead to, or stands alone

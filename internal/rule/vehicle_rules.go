@@ -1,0 +1,5 @@
+package rule
+
+// vehicleRules are about the vehicle round the engine: its old electrics, loose
+// leads, pump, gearbox, cooling and shaft.
+var vehicleRules = []Rule{}

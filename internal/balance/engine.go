@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/alternator"
 	"fettle/internal/gas"
+	"fettle/internal/quantity"
 )
 
 // CrankEnrichRatio is how much more fuel a cold engine is given while cranking
@@ -39,6 +40,10 @@ func (p *Parts) engine(s State, pt *Point) error {
 	pt.RoadW = s.RoadW
 	belt := pt.ChargerW/s.SpeedRadPerS + fanlessIdleNm
 	r := p.Engine.Response
+	if at := r.TorqueNm.X.At; s.SpeedRadPerS < at[0] || s.SpeedRadPerS > at[len(at)-1] {
+		rpm := func(radPerS float64) string { return quantity.Format(radPerS, "rpm", 0) }
+		return fmt.Errorf("the engine would turn at %s; it is computed for %s to %s", rpm(s.SpeedRadPerS), rpm(at[0]), rpm(at[len(at)-1]))
+	}
 	w, err := r.WideOpen(s.SpeedRadPerS, p.Engine.Scale)
 	if !s.WideOpen {
 		w, err = r.LoadFor(s.SpeedRadPerS, belt+s.RoadW/s.SpeedRadPerS, p.Engine.Scale)

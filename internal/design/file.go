@@ -116,10 +116,10 @@ type Engine struct {
 	Spark            string        `key:"spark" words:"one coil a cylinder|wasted spark|distributor" doc:"how coils serve cylinders"`
 	Cylinders        int           `key:"cylinders" need:"true" min:"1" max:"16"`
 	FiringOrder      string        `key:"firing order" need:"true" doc:"1-2-4-5-3"`
-	BoreM            *figure.Input `key:"bore" kind:"length" min:"40 mm" max:"150 mm"`
+	BoreM            *figure.Input `key:"bore" kind:"length" min:"50 mm" max:"150 mm"`
 	StrokeM          *figure.Input `key:"stroke" kind:"length" min:"40 mm" max:"160 mm"`
 	RodM             *figure.Input `key:"rod" kind:"length" min:"70 mm" max:"300 mm" doc:"between centres"`
-	CompressionRatio *figure.Input `key:"compression ratio" kind:"ratio" min:"5" max:"20"`
+	CompressionRatio *figure.Input `key:"compression ratio" kind:"ratio" min:"5" max:"15"`
 	IntakeValveM     *figure.Input `key:"intake valve" kind:"length" min:"15 mm" max:"70 mm" doc:"head diameter"`
 	IntakeLiftM      *figure.Input `key:"intake lift" kind:"length" min:"4 mm" max:"18 mm"`
 	IntakeValves     int           `key:"intake valves" min:"0" max:"3" doc:"a cylinder; 0 takes the archetype's"`
@@ -132,16 +132,16 @@ type Engine struct {
 	RunnerM          *figure.Input `key:"runner" kind:"length" min:"50 mm" max:"1500 mm" doc:"of the intake, from plenum to valve"`
 	RunnerBoreM      *figure.Input `key:"runner bore" kind:"length" min:"15 mm" max:"100 mm"`
 	ChargeRiseK      *figure.Input `key:"charge warming" kind:"temperature difference" min:"0 K" max:"60 K" doc:"from the air outside to the manifold"`
-	IntakeDropPa     *figure.Input `key:"intake drop" kind:"pressure" min:"0 kPa" max:"20 kPa" doc:"filter and open throttle, at the speed limit"`
-	ExhaustDropPa    *figure.Input `key:"exhaust drop" kind:"pressure" min:"0 kPa" max:"80 kPa" doc:"exhaust system, at the speed limit and full load"`
-	LambdaFull       *figure.Input `key:"lambda at full power" kind:"ratio" min:"0.6" max:"1.1"`
+	IntakeDropPa     *figure.Input `key:"intake drop" kind:"pressure" min:"0 kPa" max:"15 kPa" doc:"filter and open throttle, at the speed limit"`
+	ExhaustDropPa    *figure.Input `key:"exhaust drop" kind:"pressure" min:"0 kPa" max:"50 kPa" doc:"exhaust system, at the speed limit and full load"`
+	LambdaFull       *figure.Input `key:"lambda at full power" kind:"ratio" min:"0.7" max:"1.1"`
 }
 
 // System is the fuel system between tank and injectors.
 type System struct {
 	Pos             diag.Pos
 	Like            string        `key:"like"`
-	SetPa           *figure.Input `key:"rail pressure" kind:"pressure" min:"1 bar" max:"10 bar" doc:"at the regulator, above the atmosphere"`
+	SetPa           *figure.Input `key:"rail pressure" kind:"pressure" min:"1 bar" max:"9 bar" doc:"at the regulator, above the atmosphere"`
 	Hose            string        `key:"hose class" doc:"SAE J30: R6, R7, R8, R9, R10 or R14"`
 	Reference       string        `key:"regulator reference" words:"atmosphere|manifold" doc:"what the regulator is referred to"`
 	Return          string        `key:"return" words:"none|at the rail" doc:"returnless, or a return line"`

@@ -361,9 +361,13 @@ func (d *Design) contradictions() []diag.Diagnostic {
 		ds = append(ds, d.checkOrder(order, pos)...)
 		d.Firing = order
 	}
-	if e.RodM != nil && e.StrokeM != nil && e.RodM.SI <= e.StrokeM.SI/2 {
-		ds = append(ds, diag.Errorf(e.RodM.Pos, "rod-short", "rod %s is no longer than the crank throw, half of stroke %s", e.RodM.Literal, e.StrokeM.Literal).
+	if known(e.RodM) && known(e.StrokeM) && e.RodM.SI <= e.StrokeM.SI/2 {
+		ds = append(ds, diag.Errorf(e.RodM.Pos, "rod-short", "rod %s is no longer than the crank throw, half of stroke %s", written(e.RodM), written(e.StrokeM)).
 			WithRelated(e.StrokeM.Pos, "the stroke").WithHint("measure the rod between its eyes"))
+	}
+	if n := float64(e.IntakeValves); known(e.IntakeValveM) && known(e.BoreM) && n*e.IntakeValveM.SI*e.IntakeValveM.SI >= e.BoreM.SI*e.BoreM.SI {
+		ds = append(ds, diag.Errorf(e.IntakeValveM.Pos, "valves-large", "%d intake valves of %s do not fit into bore %s", e.IntakeValves, written(e.IntakeValveM), written(e.BoreM)).
+			WithRelated(e.BoreM.Pos, "the bore").WithHint("measure across the valve's head"))
 	}
 	ds = append(ds, d.displacement()...)
 	ds = append(ds, d.banks()...)
@@ -400,15 +404,27 @@ func (d *Design) speedOrder() []diag.Diagnostic {
 	var ds []diag.Diagnostic
 	for i := 1; i < len(steps); i++ {
 		lo, hi := steps[i-1], steps[i]
-		if lo != nil && hi != nil && lo.SI >= hi.SI {
-			ds = append(ds, diag.Errorf(hi.Pos, "speed-order", "%s %s is not above %s %s", words[i], hi.Literal, words[i-1], lo.Literal).
+		if known(lo) && known(hi) && lo.SI >= hi.SI {
+			ds = append(ds, diag.Errorf(hi.Pos, "speed-order", "%s %s is not above %s %s", words[i], written(hi), words[i-1], written(lo)).
 				WithRelated(lo.Pos, "the %s", words[i-1]))
 		}
 	}
-	if c, h := d.File.Climate.ColdestK, d.File.Climate.HottestK; c != nil && h != nil && c.SI >= h.SI {
+	if c, h := d.File.Climate.ColdestK, d.File.Climate.HottestK; known(c) && known(h) && c.SI >= h.SI {
 		ds = append(ds, diag.Errorf(c.Pos, "climate-order", "coldest %s is not below hottest %s", c.Literal, h.Literal).WithRelated(h.Pos, "the hottest"))
 	}
 	return ds
+}
+
+// known reports whether a value is there and could be read; what could not is
+// said already.
+func known(in *figure.Input) bool { return in != nil && in.SI > 0 }
+
+// written is a value as the file has it, or as it is assumed.
+func written(in *figure.Input) string {
+	if in.Assumed() {
+		return in.Literal + " (assumed)"
+	}
+	return in.Literal
 }
 
 func parseOrder(s string) ([]int, error) {

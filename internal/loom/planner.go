@@ -3,6 +3,7 @@ package loom
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
@@ -162,13 +163,25 @@ func (p *planner) add(w Wire) *Wire {
 	if w.DesignA == 0 {
 		w.DesignA = need.most()
 	}
-	w.Pos = p.d.Place("devices")
+	w.Pos = p.servedPos(w.Served)
 	if fix := p.fixes[w.Name]; fix != nil {
 		w.Pos = fix.Pos
 	}
 	p.loom.wireByName[w.Name] = len(p.loom.Wires)
 	p.loom.Wires = append(p.loom.Wires, w)
 	return &p.loom.Wires[len(p.loom.Wires)-1]
+}
+
+// servedPos is where the first of the devices is written that a wire serves.
+func (p *planner) servedPos(served []string) diag.Pos {
+	for _, it := range p.d.Devices {
+		for _, t := range it.Part.Terminals {
+			if slices.Contains(served, it.Name+" "+t.Name) {
+				return it.Pos
+			}
+		}
+	}
+	return p.d.Place("devices")
 }
 
 func (p *planner) splice(name, place string) string {

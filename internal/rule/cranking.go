@@ -102,8 +102,8 @@ var slowCranking = Rule{
 	Source:   "from memory: petrol engines start from 60 to 90 rpm",
 	Severity: diag.Fix,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "starter cable", "size"}, Text: "6 mm²"}},
-	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "starter cable", "size"}, Text: "16 mm²"}},
+	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "starter cable", "size"}, Text: "1.5 mm²"}},
+	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "starter cable", "size"}, Text: "4 mm²"}},
 	Check:    checkSlowCranking,
 }
 

@@ -1,9 +1,12 @@
 package rule
 
 import (
+	"math"
+
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/figure"
 )
 
 var pumpVoltage = Rule{
@@ -87,17 +90,32 @@ var coilCharge = Rule{
 	Parts:    map[string]string{"parts/slow coil.yaml": slowCoil},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "coil", "DwellS")
-		if !short(m, ok) || len(c.Design.OfKind("coil")) == 0 {
+		coils := c.Design.OfKind("coil")
+		if !ok || len(coils) == 0 || math.IsNaN(m.Value) {
 			return nil
 		}
-		f := finding(c.Design.OfKind("coil")[0].Pos, "coils", "power#coils", design.Full, m,
+		s, charge := c.Result.State(design.Full), coils[0].Part.Coil.ChargeA
+		reached := say(figure.ID(s.Key+"/coil/CurrentReachedA"), s.Point.CoilA, "A")
+		f := finding(coils[0].Pos, "coils", "power#coils", design.Full, m,
 			diag.Sayf("a coil needs %v to charge at full power; it has %v", value(m), limit(m)))
+		switch {
+		case short(m, ok):
+		case s.Point.SpeedRadPerS > 0 && s.Point.CoilA < reachedFrac*charge.SI:
+			f.Msg = diag.Sayf("a coil reaches %v at full power, however long it charges; it is made for %v", reached, input(charge))
+			f.Value, f.Limit = diag.Sayf("%v", reached), diag.Sayf("at least %v", input(charge))
+		default:
+			return nil
+		}
 		f.Why = diag.Sayf("Its voltage is too low or it is too slow for this speed.")
 		f.Hint = diag.Sayf("fit faster coils or give them more volts")
 		f.Mends = quickerCoils(c)
 		return []Finding{f}
 	},
 }
+
+// reachedFrac is the share of its charge current from which a coil counts as
+// charged: the last hundredth adds two hundredths of energy.
+const reachedFrac = 0.99
 
 // An example's coil: made for an engine of one cylinder that turns slowly.
 const slowCoil = `part: slow coil

@@ -105,30 +105,40 @@ func checkFuseLoad(c *Case) []Finding {
 	frac := c.Design.Cat.Scheme.FuseFrac
 	for i := range c.Loom.Fuses {
 		fu := &c.Loom.Fuses[i]
-		if !fu.Fixed {
-			continue
-		}
 		for _, state := range chargeStates {
 			s := c.Result.State(state)
 			a, ok := s.LinkA("fuse " + fu.Name)
 			most := frac.SI * fu.RatingA.SI
+			if !fu.Fixed {
+				most *= slackRatio // decided for the load at a nominal voltage
+			}
 			if !ok || math.Abs(a) <= most {
 				continue
 			}
 			f := Finding{Target: "power#fuse-" + fu.Name, State: state}
 			f.Pos, f.Subject = fu.Pos, "fuse "+fu.Name
 			load := say(figure.ID(s.Key+"/fuse "+fu.Name+"/CurrentA"), math.Abs(a), "A")
-			f.Msg = diag.Sayf("fuse %s, %s, carries %v all the time; it is rated %v", fu.Name, fu.Feed, load, input(fu.RatingA))
+			f.Msg = diag.Sayf("fuse %s carries %v all the time; it is rated %v", fuseWords(fu), load, input(fu.RatingA))
 			f.Value, f.Limit = diag.Sayf("%v", load), diag.Sayf("at most %v of %v", input(frac), input(fu.RatingA))
 			f.Why = diag.Sayf("At this load it opens in time without any fault.")
 			size := loom.StandardFuseA(math.Abs(a) / frac.SI)
 			f.Hint = diag.Sayf("take %.0f A, and a wire that holds it", size)
-			f.Mends = []Mend{{Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)), Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", fu.Feed, "fuse"}, Text: amps(size)}}}}
+			if fu.Feed != "" {
+				f.Mends = []Mend{{Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)), Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", fu.Feed, "fuse"}, Text: amps(size)}}}}
+			}
 			out = append(out, f)
 			break
 		}
 	}
 	return out
+}
+
+// fuseWords names a fuse with its feed, if it has one.
+func fuseWords(f *loom.Fuse) string {
+	if f.Feed == "" {
+		return f.Name
+	}
+	return f.Name + ", " + f.Feed + ","
 }
 
 func amps(a float64) string { return fmt.Sprintf("%g A", a) }

@@ -1,7 +1,10 @@
 package rule
 
 import (
+	"strings"
+
 	"fettle/internal/buildfile"
+	"fettle/internal/design"
 	"fettle/internal/diag"
 )
 
@@ -52,6 +55,14 @@ func plural(s string, n int) string {
 	return s + "s are"
 }
 
+// statePlace is where a state is written.
+func statePlace(c *Case, state string) diag.Pos {
+	if state == design.Cruise {
+		return c.Design.Place("vehicle", "cruise speed")
+	}
+	return c.Design.Place("devices")
+}
+
 var unsolved = Rule{
 	ID:    "unsolved",
 	Title: "a state has no solution",
@@ -60,8 +71,8 @@ var unsolved = Rule{
 	Source:   "Kirchhoff's laws",
 	Severity: diag.Fix,
 	Page:     "overview",
-	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "engine strap", "size"}, Text: "0.2 mm²"}},
-	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "engine strap", "size"}, Text: "25 mm²"}},
+	Bad:      []buildfile.Edit{{Path: []string{"vehicle", "cruise speed"}, Text: "190 km/h"}},
+	Good:     []buildfile.Edit{{Path: []string{"vehicle", "cruise speed"}, Text: "100 km/h"}},
 	Check: func(c *Case) []Finding {
 		var out []Finding
 		for _, s := range c.Result.States {
@@ -69,8 +80,9 @@ var unsolved = Rule{
 				continue
 			}
 			f := Finding{Target: "overview#states", State: s.Name}
-			f.Pos, f.Subject = c.Design.Place("devices"), "state "+s.Name
-			f.Msg = diag.Sayf("no answer for the state %s: %s", s.Name, s.Ended.Why)
+			f.Pos, f.Subject = statePlace(c, s.Name), "state "+s.Name
+			f.Msg = diag.Sayf("no answer for the state %s: %s", s.Name, strings.TrimPrefix(s.Ended.Why, s.Name+": "))
+			f.Value, f.Limit = diag.Sayf("no answer"), diag.Sayf("a state that settles")
 			f.Hint = diag.Sayf("mend what is named and solve again")
 			out = append(out, f)
 		}

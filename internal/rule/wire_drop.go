@@ -46,7 +46,7 @@ func checkWireDrop(c *Case) []Finding {
 func worstDrop(c *Case, w *loom.Wire) (worst *vehicle.State, dropV, currentA float64) {
 	for i := range c.Result.States {
 		s := &c.Result.States[i]
-		if s.Name == design.Cranking {
+		if design.Cranks(s.Name) {
 			continue
 		}
 		if v, a, ok := s.WireDropV(w.Number); ok && math.Abs(v) > dropV {

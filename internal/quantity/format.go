@@ -258,3 +258,20 @@ func NumberTo(si float64, unitName string, decimals int) string {
 	}
 	return decimal(u.fromSI(si), max(0, min(decimals, 9)))
 }
+
+// Exact prints a number that is exact, such as a rating, in as few figures as
+// say it: "5 A", "7.5 A", "0.5 mm²". A number that takes more than six figures
+// is printed as [Format] does.
+func Exact(si float64, unitName string) string {
+	u, err := unitOf(unitName, "")
+	if err != nil || u.gauge {
+		return Format(si, unitName, 0)
+	}
+	x := u.fromSI(si)
+	for d := range 5 {
+		if r := math.Pow(10, float64(d)); math.Abs(math.Round(x*r)/r-x) <= 1e-9*math.Abs(x) {
+			return withUnit(decimal(x, d), u.name)
+		}
+	}
+	return Format(si, unitName, 0)
+}

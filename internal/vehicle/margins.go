@@ -140,7 +140,7 @@ func (v *Vehicle) chargeMargin(s *State, add addMargin) {
 
 func (v *Vehicle) relayMargins(d figure.Draw, s *State, add addMargin) {
 	for _, l := range v.links {
-		if l.relay != nil {
+		if l.relay != nil && contains(l.on, s.Name) {
 			add("Contact of relay "+l.relay.Name, l.relay.Name, "CurrentA", math.Abs(s.Point.Net.ElementA(l.id)), d.Of(l.relay.Part.Relay.ContactA), false, "A")
 		}
 	}

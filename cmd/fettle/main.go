@@ -31,6 +31,9 @@ type cli struct {
 	Book    bookCmd    `cmd:"" help:"Print the book that goes with the vehicle."`
 	Serve   serveCmd   `cmd:"" help:"Serve the pages on this machine only."`
 	Explain explainCmd `cmd:"" help:"Explain a rule, or all of them."`
+	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a build file, for editors."`
+
+	Completion completionCmd `cmd:"" help:"Print a script that completes verbs and options in a shell."`
 }
 
 // env is what a verb is given: where to write, and whether in colour.
@@ -74,7 +77,7 @@ func run1(ctx context.Context, args []string, out, errw io.Writer, colour bool) 
 		fmt.Fprintln(errw, "  hint: fettle --help lists the verbs, fettle VERB --help their options")
 		return 2
 	}
-	err = k.Run(&env{ctx, out, errw, colour})
+	err = k.Run(&env{ctx, out, errw, colour}, parser)
 	var q quiet
 	switch {
 	case err == nil:

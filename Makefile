@@ -64,8 +64,7 @@ bench: ## measure, and print the ratios kept in BENCHMARKS.md
 	cd bench && go run . $(BENCH_ARGS)
 
 .PHONY: studies
-studies: build ## write the pages, the book and the drawings of the demo to studies/
-	@[ -f cmd/studies/main.go ] || { echo "make studies: there is no cmd/studies yet" >&2; exit 1; }
+studies: ## run the long studies in full and write their figures to STUDIES.md
 	go run ./cmd/studies
 
 .PHONY: clean

@@ -1,0 +1,87 @@
+// Command studies runs the long studies in full and writes their figures to
+// STUDIES.md, with the date and the machine.
+//
+// Each study is a test or a fuzz target of the product run at its full size;
+// the tests run a thinned version of each. Conventions: a study that fails says
+// so in the file and ends the command with 1. Start reading at [studies].
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"regexp"
+	"runtime"
+	"strings"
+	"time"
+)
+
+// study is one long run and what of its output is kept.
+type study struct {
+	title string
+	args  []string
+	keep  *regexp.Regexp
+}
+
+var studies = []study{
+	{"Fuzzing the build-file reader, five minutes", fuzz("./internal/buildfile", "FuzzParse"), lastExecs},
+	{"Fuzzing edits of build files, five minutes", fuzz("./internal/buildfile", "FuzzApply"), lastExecs},
+	{"Fuzzing the quantity parser, five minutes", fuzz("./internal/quantity", "FuzzParse"), lastExecs},
+	{"Fuzzing the table reader, five minutes", fuzz("./internal/table", "FuzzRead"), lastExecs},
+	{"300 random networks against ngspice", []string{"test", "./internal/dcnet", "-run", "Spice", "-count=1", "-v"}, regexp.MustCompile(`(?i)networks.*|worst.*|^(ok|FAIL).*`)},
+}
+
+var lastExecs = regexp.MustCompile(`^fuzz: elapsed.*|^PASS.*|^FAIL.*|^--- FAIL.*`)
+
+func fuzz(pkg, target string) []string {
+	return []string{"test", pkg, "-run", "XXX", "-fuzz", "^" + target + "$", "-fuzztime", "5m"}
+}
+
+func main() {
+	var b bytes.Buffer
+	fmt.Fprintf(&b, "# Studies\n\nWritten by `make studies` on %s; %s, %d cores, %s.\n", time.Now().Format("2006-01-02"), processor(), runtime.NumCPU(), runtime.Version())
+	failed := false
+	for _, s := range studies {
+		fmt.Fprintln(os.Stderr, s.title)
+		start := time.Now()
+		out, err := exec.Command("go", s.args...).CombinedOutput()
+		failed = failed || err != nil
+		fmt.Fprintf(&b, "\n## %s\n\n`go %s`, %.0f s\n\n```\n%s```\n", s.title, strings.Join(s.args, " "), time.Since(start).Seconds(), kept(out, s.keep))
+	}
+	if err := os.WriteFile("STUDIES.md", b.Bytes(), 0o644); err != nil {
+		fmt.Fprintln(os.Stderr, "studies:", err)
+		os.Exit(2)
+	}
+	if failed {
+		os.Exit(1)
+	}
+}
+
+// kept is the last lines of an output that say how it ended.
+func kept(out []byte, keep *regexp.Regexp) string {
+	var lines []string
+	for sc := bufio.NewScanner(bytes.NewReader(out)); sc.Scan(); {
+		if keep.MatchString(sc.Text()) {
+			lines = append(lines, sc.Text())
+		}
+	}
+	if len(lines) > 6 {
+		lines = lines[len(lines)-6:]
+	}
+	return strings.Join(lines, "\n") + "\n"
+}
+
+func processor() string {
+	src, err := os.ReadFile("/proc/cpuinfo")
+	if err != nil {
+		return runtime.GOARCH
+	}
+	for line := range strings.SplitSeq(string(src), "\n") {
+		if name, ok := strings.CutPrefix(line, "model name"); ok {
+			return strings.TrimSpace(strings.TrimLeft(name, "\t :"))
+		}
+	}
+	return runtime.GOARCH
+}

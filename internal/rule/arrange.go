@@ -119,14 +119,31 @@ func Waive(fs []Finding, ws []design.Waiver, notes []diag.Diagnostic) ([]Finding
 			f.Waived = w.Reason
 		}
 		if !used {
-			notes = append(notes, diag.Diagnostic{
-				Pos: w.Pos, Rule: "unused-waiver", Severity: diag.Note, Subject: w.Rule,
-				Msg:  diag.Sayf("the waiver of %q %s meets no finding", w.Rule, w.Subject),
-				Hint: diag.Sayf("take it out"),
-			})
+			notes = append(notes, unused(w))
 		}
 	}
 	return fs, notes
+}
+
+// unused says that a waiver meets nothing, and why that may be.
+func unused(w design.Waiver) diag.Diagnostic {
+	d := diag.Diagnostic{Pos: w.Pos, Rule: "unused-waiver", Severity: diag.Note, Subject: w.Rule, Hint: diag.Sayf("take it out")}
+	switch _, known := ByID(w.Rule); {
+	case !known:
+		ids := make([]string, len(All))
+		for i, r := range All {
+			ids[i] = r.ID
+		}
+		d.Msg = diag.Sayf("no rule is called %q", w.Rule)
+		if near, ok := diag.Nearest(w.Rule, ids); ok {
+			d.Hint = diag.Sayf("did you mean %q?", near)
+		}
+	case w.Subject == "":
+		d.Msg = diag.Sayf("the waiver of %q meets no finding", w.Rule)
+	default:
+		d.Msg = diag.Sayf("the waiver of %q meets no finding about %q", w.Rule, w.Subject)
+	}
+	return d
 }
 
 // Verdict is the headline: one sentence made from the findings, split at what

@@ -39,20 +39,16 @@ var pinShort = Rule{
 			s := c.Loom.Short[first[needs]]
 			f := Finding{Target: "power#pins"}
 			f.Pos, f.Subject = s.Pos, needs
-			f.Msg = diag.Sayf("%d more %s needed: %s and what follows find none; the controller has %d", need[needs], plural(needs, need[needs]), s.End, s.Have)
+			f.Msg = diag.Sayf("%q finds no pin: the controller has %d that can %s, all in use", s.End, s.Have, needs)
+			if need[needs] > 1 {
+				f.Msg = diag.Sayf("%d terminals, the first of them %q, find no pin: the controller has %d that can %s, all in use", need[needs], s.End, s.Have, needs)
+			}
 			f.Value, f.Limit = diag.Sayf("%d short", need[needs]), diag.Sayf("%d on the controller", s.Have)
 			f.Hint = diag.Sayf("take a controller with more of them, or leave the device out")
 			out = append(out, f)
 		}
 		return out
 	},
-}
-
-func plural(s string, n int) string {
-	if n == 1 {
-		return s + " is"
-	}
-	return s + "s are"
 }
 
 // statePlace is where a state is written.

@@ -132,7 +132,7 @@ func (p *planner) sensorGrounds() {
 		if !ok {
 			return
 		}
-		trunk.To, trunk.Tails = End{pin.Node, p.ctl.At}, 1
+		trunk.To, trunk.Tails = End{pin.Node, pin.At}, 1
 	}
 	w := p.add(trunk)
 	if trunk.Fixed {

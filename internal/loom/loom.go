@@ -136,6 +136,8 @@ type Ground struct {
 
 // Pin is a controller pin in use.
 type Pin struct {
+	Unit, At string // the control unit, and its place
+	Inside   string // its inner ground
 	Pin, Can string
 	Device   string // "injector 1 2", the terminal it serves
 	Bank     *catalogue.PinBank

@@ -7,13 +7,15 @@ import (
 	"strings"
 
 	"fettle/internal/catalogue"
+	"fettle/internal/design"
 	"fettle/internal/diag"
 )
 
-// way is one pin of the controller.
+// way is one pin of a control unit.
 type way struct {
-	name string
+	name string // "A3" on the engine controller, "gearbox unit A3" elsewhere
 	bank *catalogue.PinBank
+	unit design.Item
 }
 
 // Ways lists every pin of a controller with the bank it belongs to. A run that
@@ -38,19 +40,45 @@ func Ways(c *catalogue.Controller) (names []string, banks []*catalogue.PinBank, 
 	return names, banks, ds
 }
 
-// ways lists the controller's pins, once.
+// ways lists the pins of every control unit, the engine controller's first, once.
 func (p *planner) ways() []way {
 	if p.allWays != nil {
 		return p.allWays
 	}
-	names, banks, ds := Ways(p.ctl.Part.Controller)
-	p.bad = append(p.bad, ds...)
-	out := make([]way, len(names))
-	for i := range names {
-		out[i] = way{names[i], banks[i]}
+	for _, unit := range Units(p.d) {
+		names, banks, ds := Ways(unit.Part.Controller)
+		p.bad = append(p.bad, ds...)
+		for i := range names {
+			p.allWays = append(p.allWays, way{unitPrefix(unit) + names[i], banks[i], unit})
+		}
 	}
-	p.allWays = out
+	return p.allWays
+}
+
+// Units are the control units with pins, the engine controller first.
+func Units(d *design.Design) []design.Item {
+	out := []design.Item{d.One("controller")}
+	for _, it := range d.Devices {
+		if it.Part.Kind != "controller" && it.Part.Controller != nil {
+			out = append(out, it)
+		}
+	}
 	return out
+}
+
+func unitPrefix(it design.Item) string {
+	if it.Part.Kind == "controller" {
+		return ""
+	}
+	return it.Name + " "
+}
+
+// Inside is the node of a control unit's power ground, inside it.
+func Inside(unit design.Item) string {
+	if unit.Part.Kind == "controller" {
+		return NodeInside
+	}
+	return unit.Name + " zero"
 }
 
 // take gives a terminal the first free pin that can do what it needs and
@@ -70,7 +98,7 @@ func (p *planner) take(end, needs string, currentA float64, pos diag.Pos) (Pin, 
 		if fixed == "" && w.bank.CurrentA != nil && currentA > w.bank.CurrentA.SI {
 			continue
 		}
-		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: fixed != "", Node: PinNode(w.name)}
+		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: fixed != "", Node: PinNode(w.name), Unit: w.unit.Name, At: w.unit.At, Inside: Inside(w.unit)}
 		p.loom.Pins = append(p.loom.Pins, pin)
 		return pin, true
 	}
@@ -122,7 +150,7 @@ func (p *planner) controllerPins() {
 			joined[e.t.Needs] = append(joined[e.t.Needs], e)
 			continue
 		}
-		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
+		if e.it.Part.Controller != nil || e.t.Needs == "" {
 			continue
 		}
 		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].most(), e.it.Pos)
@@ -133,7 +161,7 @@ func (p *planner) controllerPins() {
 		if e.t.Role == "output" {
 			kind = Output
 		}
-		p.add(Wire{Name: e.end(), Kind: kind, Tails: 2, From: End{e.end(), e.it.At}, To: End{pin.Node, p.ctl.At}, Served: []string{e.end()}})
+		p.add(Wire{Name: e.end(), Kind: kind, Tails: 2, From: End{e.end(), e.it.At}, To: End{pin.Node, pin.At}, Served: []string{e.end()}})
 	}
 	for _, needs := range order {
 		p.star(needs, needs, joined[needs])
@@ -160,5 +188,5 @@ func (p *planner) star(name, needs string, ends []endAt) {
 		p.add(Wire{Name: e.end(), Kind: Signal, Tails: 1, From: End{e.end(), e.it.At}, To: End{node, place}, Served: []string{e.end()}})
 		served = append(served, e.end())
 	}
-	p.add(Wire{Name: name, Kind: Signal, Tails: 1, From: End{node, place}, To: End{pin.Node, p.ctl.At}, Served: served})
+	p.add(Wire{Name: name, Kind: Signal, Tails: 1, From: End{node, place}, To: End{pin.Node, pin.At}, Served: served})
 }

@@ -279,7 +279,7 @@ func (p *planner) coils(uses []*feedUse) {
 		if !ok {
 			continue
 		}
-		p.add(Wire{Name: r.Node("85"), Kind: Output, From: End{r.Node("85"), p.box}, To: End{pin.Node, p.ctl.At}, Tails: 2})
+		p.add(Wire{Name: r.Node("85"), Kind: Output, From: End{r.Node("85"), p.box}, To: End{pin.Node, pin.At}, Tails: 2})
 	}
 }
 

@@ -14,16 +14,17 @@ import (
 
 // link is one resistive element of the network with what makes its resistance.
 type link struct {
-	name  string // "wire 23", "fuse F3", "relay K1", "ground G1"
-	id    dcnet.ElementID
-	a, b  string // nodes
-	wire  *loom.Wire
-	fuse  *loom.Fuse
-	relay *loom.Relay
-	on    []string // states in which a switch is closed; nil for a plain resistor
-	ohm   *figure.Input
-	body  bool   // a bolt in sheet metal: the metal's own resistance is added
-	group string // relay group, for switches that the controller drives
+	name         string // "wire 23", "fuse F3", "relay K1", "ground G1"
+	id           dcnet.ElementID
+	a, b         string // nodes
+	wire         *loom.Wire
+	fuse         *loom.Fuse
+	relay        *loom.Relay
+	on           []string // states in which a switch is closed; nil for a plain resistor
+	ohm          *figure.Input
+	sensorGround bool   // the pin that sensors return to
+	body         bool   // a bolt in sheet metal: the metal's own resistance is added
+	group        string // relay group, for switches that the controller drives
 }
 
 // consumer is one load of the network.
@@ -157,22 +158,31 @@ func (v *Vehicle) groundsAndPins() {
 	for _, g := range v.Loom.Grounds {
 		v.link(link{name: "ground " + g.Name, a: g.Node, b: g.In, ohm: s.BoltOhm, body: g.In == loom.NodeBody})
 	}
-	ctl := v.Design.One("controller")
-	for _, t := range ctl.Part.Terminals {
-		if t.Value.Role == "ground" {
-			v.link(link{name: "controller ground " + t.Name, a: ctl.Name + " " + t.Name, b: loom.NodeInside, ohm: v.k.boardOhm})
+	for _, unit := range loom.Units(v.Design) {
+		for _, t := range unit.Part.Terminals {
+			if t.Value.Role == "ground" {
+				v.link(link{name: unit.Name + " ground " + t.Name, a: unit.Name + " " + t.Name, b: loom.Inside(unit), ohm: v.k.boardOhm})
+			}
 		}
 	}
 	for i := range v.Loom.Pins {
 		p := &v.Loom.Pins[i]
-		if p.Can == "sensor ground" {
-			v.link(link{name: "pin " + p.Pin, a: p.Node, b: loom.NodeInside, ohm: ctl.Part.Controller.SensorGroundOhm})
-			continue
-		}
-		if p.Bank.Ohm != nil && v.touched[p.Node] && p.Can != "sensor supply" {
-			v.link(link{name: "pin " + p.Pin, a: p.Node, b: loom.NodeInside, ohm: p.Bank.Ohm})
+		switch {
+		case p.Can == "sensor ground":
+			v.link(link{name: "pin " + p.Pin, a: p.Node, b: p.Inside, ohm: v.unit(p.Unit).Part.Controller.SensorGroundOhm, sensorGround: true})
+		case p.Bank.Ohm != nil && v.touched[p.Node] && p.Can != "sensor supply":
+			v.link(link{name: "pin " + p.Pin, a: p.Node, b: p.Inside, ohm: p.Bank.Ohm})
 		}
 	}
+}
+
+func (v *Vehicle) unit(name string) design.Item {
+	for _, it := range loom.Units(v.Design) {
+		if it.Name == name {
+			return it
+		}
+	}
+	return v.Design.One("controller")
 }
 
 // contacts adds the switched ways through devices, such as the key switch.
@@ -193,7 +203,7 @@ func (v *Vehicle) sources() {
 	v.alt = v.net.Regulated("alternator", v.node(loom.PostNode(alt, 0)), v.node(v.caseNode(alt)), 12, placeholderOhm, 0)
 	for _, p := range v.Loom.Pins {
 		if p.Can == "sensor supply" && v.touched[p.Node] {
-			v.five, v.fivePin = v.net.Source("sensor supply", v.node(p.Node), v.node(loom.NodeInside), 5, placeholderOhm), p.Pin
+			v.five, v.fivePin = v.net.Source("sensor supply", v.node(p.Node), v.node(p.Inside), 5, placeholderOhm), p.Pin
 			return
 		}
 	}

@@ -186,7 +186,7 @@ func (a *accountant) vapourSources(s *State) (value, limit []figure.ID) {
 func (a *accountant) liftSources(s *State) []figure.ID {
 	var out []figure.ID
 	for _, l := range a.v.links {
-		ground := strings.HasPrefix(l.name, "controller ground ") || strings.HasPrefix(l.name, "pin ") && l.b == loom.NodeInside && l.ohm == a.v.Design.One("controller").Part.Controller.SensorGroundOhm
+		ground := l.sensorGround || strings.HasPrefix(l.name, a.v.Design.One("controller").Name+" ground ")
 		wire := l.wire != nil && (l.wire.Name == "sensor ground" || strings.HasPrefix(l.wire.Name, a.v.Design.One("controller").Name+" ") && l.wire.Kind == loom.Return)
 		if ground || wire {
 			out = append(out, figure.ID(s.Key+"/"+l.name+"/DropV"))

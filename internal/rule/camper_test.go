@@ -76,7 +76,9 @@ func TestCamperMendsOneByOne(t *testing.T) {
 	in := camper(t)
 	r := solve(t, in)
 	all := ids(r.Findings)
-	without := func(id string) []string { return slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s == id }) }
+	without := func(id string) []string {
+		return slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s == id })
+	}
 	for _, m := range mends {
 		if got := ids(solve(t, edited(t, in, m.edit)).Findings); !slices.Equal(got, without(m.wants)) {
 			t.Errorf("with %v to %s the causes are %v, want all but %s", m.edit.Path, m.edit.Text, got, m.wants)

@@ -176,7 +176,9 @@ func (s *Server) save(name string, before, after []byte, seen folder.Stamp) (*sh
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.steps.add(name, before, after)
+	if !s.steps.shows(after) { // the same edit may come twice
+		s.steps.add(name, before, after)
+	}
 	return nil, nil
 }
 

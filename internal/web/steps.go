@@ -23,10 +23,15 @@ type madeStep struct {
 
 // see takes note of the file as it is.
 func (s *steps) see(src []byte) {
-	if len(s.all) > 0 && bytes.Equal(s.all[s.at].src, src) {
+	if s.shows(src) {
 		return
 	}
 	s.all, s.at = []madeStep{{"as it was", src}}, 0
+}
+
+// shows reports whether the step that is on is this version.
+func (s *steps) shows(src []byte) bool {
+	return len(s.all) > 0 && bytes.Equal(s.all[s.at].src, src)
 }
 
 // add takes note of an edit; what was undone before it is gone.

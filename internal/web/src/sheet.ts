@@ -4,6 +4,7 @@ import { aborted, ask, send, tell, type Answer } from './answer.js'
 // with the focus and the place on the page kept.
 export class Sheet extends HTMLElement {
   #under: AbortController | null = null
+  #sent = new WeakSet<HTMLFormElement>() // Enter in a changed field asks twice
 
   connectedCallback(): void {
     this.addEventListener('submit', (e) => this.#submit(e))
@@ -21,6 +22,8 @@ export class Sheet extends HTMLElement {
     const form = e.target
     if (!(form instanceof HTMLFormElement) || form.method !== 'post') return
     e.preventDefault()
+    if (this.#sent.has(form)) return
+    this.#sent.add(form)
     void this.#take((signal) => send(form, e.submitter, signal), form)
   }
 
@@ -53,6 +56,7 @@ export class Sheet extends HTMLElement {
       if (!aborted(e)) tell('The server does not answer. Nothing was changed on the page.')
     } finally {
       clearTimeout(waits)
+      if (form) this.#sent.delete(form)
       if (this.#under === under) this.removeAttribute('aria-busy')
     }
   }

@@ -97,7 +97,7 @@ func ReynoldsRatio(flowM3PerS, boreM float64, f Fluid) (float64, error) {
 // Errors: Reynolds number or roughness out of range; an iteration that does not settle, which the range excludes.
 func DarcyRatio(reynoldsRatio, roughnessRatio float64) (frictionRatio float64, end figure.Ended, err error) {
 	if !(reynoldsRatio > 0 && reynoldsRatio <= 1e8) {
-		return 0, end, fmt.Errorf("Reynolds number %g is outside 0 … 1e8", reynoldsRatio)
+		return 0, end, fmt.Errorf("the Reynolds number %g is outside 0 … 1e8", reynoldsRatio)
 	}
 	if !(roughnessRatio >= 0 && roughnessRatio <= 0.05) {
 		return 0, end, fmt.Errorf("relative roughness %g is outside 0 … 0.05", roughnessRatio)

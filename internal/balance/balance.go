@@ -303,12 +303,16 @@ func (p *Parts) readNetwork(s State, pt *Point) {
 	if p.Pump != nil {
 		pt.PumpV, pt.PumpA = pt.Net.ElementV(p.Pump.Load), pt.Net.ElementA(p.Pump.Load)
 	}
-	pt.InjectorV, pt.CoilV = math.Inf(1), math.Inf(1)
-	for _, in := range p.Injectors {
-		pt.InjectorV = math.Min(pt.InjectorV, pt.Net.ElementV(in.Load))
+	pt.InjectorV, pt.CoilV = 0, 0 // of a vehicle that has none
+	for i, in := range p.Injectors {
+		if v := pt.Net.ElementV(in.Load); i == 0 || v < pt.InjectorV {
+			pt.InjectorV = v
+		}
 	}
-	for _, c := range p.Coils {
-		pt.CoilV = math.Min(pt.CoilV, pt.Net.ElementV(c.Load))
+	for i, c := range p.Coils {
+		if v := pt.Net.ElementV(c.Load); i == 0 || v < pt.CoilV {
+			pt.CoilV = v
+		}
 	}
 	if p.Starter != nil && s.Cranks {
 		pt.StarterV, pt.StarterA = pt.Net.ElementV(p.Starter.Load), pt.Net.ElementA(p.Starter.Load)

@@ -112,7 +112,7 @@ const leastInjectorV = 5
 // in the time it has.
 func (p *Parts) spark(s State, pt *Point) error {
 	pt.DwellS, pt.CoilA, pt.DwellLeftS = 0, 0, 0
-	if len(p.Coils) == 0 || pt.SpeedRadPerS <= 0 || math.IsInf(pt.CoilV, 1) {
+	if len(p.Coils) == 0 || pt.SpeedRadPerS <= 0 {
 		return nil
 	}
 	c := p.Coils[0]

@@ -83,19 +83,24 @@ func LambdaWorkRatio(lambdaRatio float64) (float64, error) {
 
 // SparkWorkFrac returns the work left when the spark stands off its best.
 //
-//	k = 1 − 1.3 Δ²
+//	k = 1 − 1.3 Δ²                   Δ ≤ 0.5
+//	k = 0.675 − 1.3 (Δ − 0.5)        beyond, its tangent
 //
-// where Δ is the angle from best torque in rad: 4 % at 10°, 16 % at 20°.
+// where Δ is the angle from best torque in rad: 4 % lost at 10°, 16 % at 20°.
 //
-// Valid: 0 … 0.6 rad off; outside an error is returned.
-// Accuracy: a quarter of the loss.
+// Valid: 0 … 1 rad off; outside an error is returned.
+// Accuracy: a quarter of the loss up to 0.4 rad, half of it beyond.
 // Source: parabola about best torque, Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 9.1 (from memory).
 // Errors: angle out of range.
 func SparkWorkFrac(offRad float64) (float64, error) {
-	if err := within("spark off its best", math.Abs(offRad), 0, 0.6, "rad"); err != nil {
+	off := math.Abs(offRad)
+	if err := within("spark off its best", off, 0, 1, "rad"); err != nil {
 		return 0, err
 	}
-	return 1 - 1.3*offRad*offRad, nil
+	if off > 0.5 {
+		return 0.675 - 1.3*(off-0.5), nil
+	}
+	return 1 - 1.3*off*off, nil
 }
 
 // BestSparkRad returns the spark advance of best torque.

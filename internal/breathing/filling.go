@@ -165,7 +165,7 @@ func (c *contents) move(kg float64) {
 		share, k := -kg/c.kg(), c.k()
 		burned := c.burned * share
 		c.backK = (c.backK*c.back - k*kg) / (c.back - kg)
-		c.backBurned = (c.backBurned*c.back + burned) / (c.back - kg)
+		c.backBurned = math.Min(1, (c.backBurned*c.back+burned)/(c.back-kg)) // rounding may exceed 1
 		c.back -= kg
 		c.fresh, c.burned = c.fresh*(1-share), c.burned*(1-share)
 		return

@@ -35,6 +35,9 @@ func Read(r io.Reader, name string) (Grid, Meta, []diag.Diagnostic) {
 	return p.grid, p.meta, nil
 }
 
+// maxFound bounds the messages about one file.
+const maxFound = 100
+
 type cell struct {
 	text string
 	col  int // counted in characters from 1
@@ -69,6 +72,10 @@ func (p *parser) parse(text []byte) {
 	n, lastLine := 0, 0
 	for raw := range bytes.SplitSeq(text, []byte{'\n'}) {
 		n++
+		if len(p.found) >= maxFound {
+			hint(p.fail(n, 1, 1, "table-hopeless", "more than %d mistakes; nothing from here on was read", maxFound), "mend those above first, or restore an earlier revision")
+			return
+		}
 		line := strings.TrimSuffix(string(raw), "\r")
 		switch {
 		case strings.TrimSpace(line) == "":
@@ -157,6 +164,9 @@ func (p *parser) columns(n int, cells []cell) {
 		hint(p.fail(n, 1, 1, "table-header", "the header row has no columns after its first cell"), "add the points of the column axis, cells apart by commas")
 	}
 	for i, c := range cells {
+		if len(p.found) > maxFound {
+			return
+		}
 		v, ok := p.number(n, c)
 		if ok && i > 0 && len(p.grid.Y.At) == i && v <= p.grid.Y.At[i-1] {
 			hint(p.failCell(n, c, "table-axis", "the column axis must increase: %s %s follows %s", c.text, p.grid.Y.Unit, cells[i-1].text),
@@ -182,6 +192,9 @@ func (p *parser) row(n int, line string) {
 	}
 	p.rowAxis(n, cells[0])
 	for _, c := range cells[1:] {
+		if len(p.found) > maxFound {
+			return
+		}
 		v, _ := p.number(n, c)
 		p.grid.Z = append(p.grid.Z, v)
 	}

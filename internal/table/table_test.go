@@ -188,6 +188,16 @@ func TestReadMistakes(t *testing.T) {
 	}
 }
 
+// A file of nothing but mistakes gives a bounded number of messages.
+func TestReadHopeless(t *testing.T) {
+	for _, text := range []string{head + "a \\ b,1\n" + strings.Repeat("1,1\n", 1e5), head + "a \\ b," + strings.Repeat("1,", 1e5), head + "a \\ b,1,2\n" + strings.Repeat("x,y,z\n", 1e5)} {
+		_, _, ds := Read(strings.NewReader(text), "f.csv")
+		if len(ds) < 50 || len(ds) > 2*maxFound {
+			t.Errorf("%d messages", len(ds))
+		}
+	}
+}
+
 func TestReadSpreadsheet(t *testing.T) {
 	text := "\ufeff# name: ve\r\n# unit: 1\r\n\"rpm \\ kPa\", 30 ,40\r\n500,0.5,\"0.6\"\r\n\r\n"
 	g, _, ds := Read(strings.NewReader(text), "f.csv")

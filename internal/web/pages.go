@@ -13,7 +13,6 @@ import (
 	"fettle/internal/rule"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/plain"
-	"fettle/internal/web/power"
 	"fettle/internal/web/shell"
 	"fettle/internal/web/working"
 )
@@ -29,14 +28,6 @@ func asked(r *http.Request, page string) shell.Ask {
 
 // short bounds a word of an address.
 func short(s string) string { return s[:min(len(s), 200)] }
-
-func (s *Server) overview(w http.ResponseWriter, r *http.Request) {
-	s.show(w, r, asked(r, overview.Key), http.StatusOK, nil)
-}
-
-func (s *Server) power(w http.ResponseWriter, r *http.Request) {
-	s.show(w, r, asked(r, power.Key), http.StatusOK, nil)
-}
 
 func (s *Server) why(w http.ResponseWriter, r *http.Request) {
 	a := asked(r, working.Key)
@@ -109,27 +100,23 @@ func (s *Server) body(a shell.Ask, status int) (*template.Template, any, int) {
 	switch {
 	case !a.Result.OK():
 		return plain.Template, plain.Errors(a.Result), status
-	case a.Page == power.Key:
-		return power.Template, power.View(a), status
 	case a.Page == working.Key:
 		if b, ok := working.View(a, figure.ID(a.Fig)); ok {
 			return working.Template, b, status
 		}
 		return plain.Template, plain.Lost("No figure has this name in the build as it is now."), http.StatusNotFound
 	}
-	return overview.Template, overview.View(a), status
+	sh, ok := sheetByKey(a.Page)
+	if !ok {
+		sh = sheets[0]
+	}
+	return sh.t, sh.view(a), status
 }
-
-// names of the sheets by their key.
-var names = map[string]string{overview.Key: "Overview", power.Key: "Power", working.Key: "Working"}
 
 // page makes the sheet around a body.
 func (s *Server) page(cur *now, a shell.Ask) *shell.Page {
 	p := &shell.Page{Script: s.assets.Script, Assets: s.assets.Version}
-	p.Key, p.Name = a.Page, names[a.Page]
-	if p.Name == "" {
-		p.Name = "Sheet"
-	}
+	p.Key, p.Name = a.Page, nameOf(a.Page)
 	p.Title = p.Name + ", fettle"
 	p.Sheets = s.sheets(cur, a.Page)
 	if cur == nil {
@@ -148,16 +135,17 @@ func (s *Server) page(cur *now, a shell.Ask) *shell.Page {
 }
 
 func (s *Server) sheets(cur *now, page string) []shell.Sheet {
-	list := []shell.Sheet{
-		{N: 1, Name: "Overview", Href: "/", Current: page == overview.Key},
-		{N: 2, Name: "Power", Href: "/power", Current: page == power.Key},
+	var list []shell.Sheet
+	all, on := 0, map[string]int{}
+	if cur != nil && cur.OK() {
+		all, on = shell.Counts(cur.Result)
+		on[overview.Key] = all
+	}
+	for i, sh := range sheets {
+		list = append(list, shell.Sheet{N: i + 1, Name: sh.name, Href: sh.href(), Current: page == sh.key, Count: on[sh.key]})
 	}
 	if s.o.Book != nil {
-		list = append(list, shell.Sheet{N: 3, Name: "Book, PDF", Href: "/book.pdf", File: true})
-	}
-	if cur != nil && cur.OK() {
-		all, on := shell.Counts(cur.Result)
-		list[0].Count, list[1].Count = all, on[power.Key]
+		list = append(list, shell.Sheet{N: len(list) + 1, Name: "Book, PDF", Href: "/book.pdf", File: true})
 	}
 	return list
 }

@@ -119,8 +119,9 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 // routes lists every address there is.
 func (s *Server) routes() *http.ServeMux {
 	m := http.NewServeMux()
-	m.HandleFunc("GET /{$}", s.overview)
-	m.HandleFunc("GET /power", s.power)
+	for _, sh := range sheets {
+		m.HandleFunc("GET "+sh.path, s.serveSheet(sh))
+	}
 	m.HandleFunc("GET /why/{id...}", s.why)
 	m.HandleFunc("GET /rule/{id}", s.rule)
 	m.HandleFunc("GET /rooms", s.rooms)

@@ -418,11 +418,11 @@ var BreathingBestSparkRad = &figure.Formula{
 var BreathingCoolantShareFrac = &figure.Formula{
 	ID:       "breathing.CoolantShareFrac",
 	Returns:  "the heat to the coolant over the heat released",
-	Text:     "q/(1 − q) = 0.22/0.78 · (η_v ρ_m S̄ₚ/17.4 kg/(s·m²))^(0.8−1)",
-	Where:    "the transfer rising with the 0.8th power of the mass flux, the heat released with the first, and what is given away no longer there to be given.",
+	Text:     "q/(1 − q) = 0.22/0.78 · (η_v ρ_m S̄ₚ/17.4 kg/(s·m²))^(0.75−1)",
+	Where:    "the transfer rising with the 0.75th power of the mass flux, the heat released with the first, and what is given away no longer there to be given.",
 	Valid:    "mass flux 0.01 … 100 kg/(s·m²); outside an error is returned.",
 	Accuracy: "a fifth of the share.",
-	Source:   "Woschni, SAE 670931, exponent; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, table 12.1, level (from memory).",
+	Source:   "exponent after Taylor and Toong, level after Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 12.4 and table 12.1 (from memory).",
 }
 
 // BreathingFrictionPa documents breathing.FrictionPa.
@@ -505,12 +505,13 @@ L = (p − 60 kPa)/40 kPa, not below 0`,
 
 // BreathingSparkWorkFrac documents breathing.SparkWorkFrac.
 var BreathingSparkWorkFrac = &figure.Formula{
-	ID:       "breathing.SparkWorkFrac",
-	Returns:  "the work left when the spark stands off its best",
-	Text:     "k = 1 − 1.3 Δ²",
-	Where:    "where Δ is the angle from best torque in rad: 4 % at 10°, 16 % at 20°.",
-	Valid:    "0 … 0.6 rad off; outside an error is returned.",
-	Accuracy: "a quarter of the loss.",
+	ID:      "breathing.SparkWorkFrac",
+	Returns: "the work left when the spark stands off its best",
+	Text: `k = 1 − 1.3 Δ²                   Δ ≤ 0.5
+k = 0.675 − 1.3 (Δ − 0.5)        beyond, its tangent`,
+	Where:    "where Δ is the angle from best torque in rad: 4 % lost at 10°, 16 % at 20°.",
+	Valid:    "0 … 1 rad off; outside an error is returned.",
+	Accuracy: "a quarter of the loss up to 0.4 rad, half of it beyond.",
 	Source:   "parabola about best torque, Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 9.1 (from memory).",
 }
 
@@ -715,8 +716,8 @@ var DcnetNetworkSolve = &figure.Formula{
 	ID:      "dcnet.Network.Solve",
 	Returns: "the voltages at which the currents into every node cancel, in one state of the switches and with the given faults",
 	Text:    "Σ I(Uₐ − U_b) = 0 at every node but the reference",
-	Where: `Start is NodeV of an earlier solve, or nil; it makes the solve shorter and doesn't change the answer.
-A branch with a constant power behind resistance can have several operating points. The answer is the one reached from full supply, that is with the constant powers and currents switched on over a network that stands at its unloaded voltages: the highest one. All loads begin unloaded, voltages go down by Newton steps that stop where a load meets its drop-out, and the load goes on below it as a resistance. For loads that pull each other down (every feed and return that they share) each point on that way lies above the answer, since a constant power is convex in voltage (Ortega and Rheinboldt, monotone Newton theorem), so no answer is stepped over. From start the Newton steps are plain, and what they find is kept only if the matrix is positive definite and every constant power below its drop-out would be so unloaded too; else the way down from full supply is taken.
+	Where: `StartV is NodeV of an earlier solve, or nil; it makes the solve shorter and doesn't change the answer.
+A branch with a constant power behind resistance can have several operating points. The answer is the one reached from full supply, that is with the constant powers and currents switched on over a network that stands at its unloaded voltages: the highest one. All loads begin unloaded, voltages go down by Newton steps that stop where a load meets its drop-out, and the load goes on below it as a resistance. For loads that pull each other down (every feed and return that they share) each point on that way lies above the answer, since a constant power is convex in voltage (Ortega and Rheinboldt, monotone Newton theorem), so no answer is stepped over. From startV the Newton steps are plain, and what they find is kept only if the matrix is positive definite and every constant power below its drop-out would be so unloaded too; else the way down from full supply is taken.
 Open switches and opened elements are not there at all. Nodes that only a load joins to the reference stand at its potential. A part of the network with a source in it and no path to the reference floats, and is reported.`,
 	Valid:    "resistances 1e-7 … 1e10 Ω; networks that are nearly trees.",
 	Accuracy: "1e-9 of the largest voltage, and Kirchhoff's current law within 1e-9 of the largest current (at least 1 µA), beyond the rounding of the voltages; near the voltage at which a load collapses the square root of that.",

@@ -11,8 +11,10 @@ import (
 	"strings"
 	"testing"
 
+	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
+	"fettle/internal/vehicle"
 	"fettle/internal/web/shell"
 	"fettle/internal/web/working"
 )
@@ -236,6 +238,9 @@ func TestEveryWorkingOpens(t *testing.T) {
 	c := &closed{cur.Ledger, map[string]string{}}
 	failed := 0
 	for _, f := range cur.Ledger.All() {
+		if key, _, _ := strings.Cut(string(f.ID), "/"); key != "full" && isState(key) {
+			continue // recorded by the same code as those at full power
+		}
 		body, ok := working.View(shell.Ask{Result: cur.Result, Page: working.Key, Fig: string(f.ID)}, f.ID)
 		if !ok {
 			t.Fatalf("%s has no working", f.ID)
@@ -257,6 +262,10 @@ func TestEveryWorkingOpens(t *testing.T) {
 			}
 		}
 	}
+}
+
+func isState(key string) bool {
+	return slices.ContainsFunc(design.StateNames[:], func(name string) bool { return vehicle.Key(name) == key })
 }
 
 // TestBareNumbersAreFound plants what the checks must see.

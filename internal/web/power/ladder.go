@@ -54,7 +54,7 @@ func (v sheet) ladder(device string) Ladder {
 func (v sheet) worst(all []string) string {
 	for i := range v.r.Loom.Wires {
 		w := &v.r.Loom.Wires[i]
-		if !v.wrong["power#"+vehicle.WireAnchor(w.Number)] || w.Kind == loom.Signal {
+		if !v.fails(w) || w.Kind == loom.Signal {
 			continue
 		}
 		for _, name := range all {
@@ -78,7 +78,7 @@ func (v sheet) rungs(name, device string, hops []vehicle.Hop, width drawing.Px) 
 		Name: device + " itself", Ref: string(v.id(device, "CurrentA")), Drop: v.fixed(v.id(device, "VoltageV"), "V", 2).Label(), Load: true,
 	}
 	rung := func(node string, then *drawing.Element) {
-		l.Rungs = append(l.Rungs, drawing.Rung{Name: v.word(node), Volt: v.at(node).Label(), Then: then})
+		l.Rungs = append(l.Rungs, drawing.Rung{Name: v.word(node), Volt: v.nodeVolts(node).Label(), Then: then})
 	}
 	for i, h := range hops {
 		if h.Back && (i == 0 || !hops[i-1].Back) && i > 0 {
@@ -96,9 +96,9 @@ func (v sheet) rungs(name, device string, hops []vehicle.Hop, width drawing.Px) 
 	return l.Draw()
 }
 
-// at is the voltage of a node against the battery's negative post; the posts
+// nodeVolts is the voltage of a node against the battery's negative post; the posts
 // themselves have figures of their own.
-func (v sheet) at(node string) shell.Fig {
+func (v sheet) nodeVolts(node string) shell.Fig {
 	if node == loom.PostNode(v.r.Design.One("battery"), 0) {
 		return v.fixed(v.id("battery", "VoltageV"), "V", 2)
 	}

@@ -138,10 +138,17 @@ func (v sheet) bolt(devices map[string]design.Item) string {
 
 // deviceAt is the device that has a terminal at a node.
 func (v sheet) deviceAt(node string) (design.Item, bool) {
-	for _, it := range v.r.Design.Devices {
-		if t, ok := strings.CutPrefix(node, it.Name+" "); ok && it.Part.Terminal(t) != nil {
-			return it, true
+	it, ok := v.at[node]
+	return it, ok
+}
+
+// terminalsOf lists every device by its nodes.
+func terminalsOf(d *design.Design) map[string]design.Item {
+	out := map[string]design.Item{}
+	for _, it := range d.Devices {
+		for _, t := range it.Part.Terminals {
+			out[it.Name+" "+t.Name] = it
 		}
 	}
-	return design.Item{}, false
+	return out
 }

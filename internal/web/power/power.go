@@ -14,6 +14,7 @@ import (
 	"math"
 	"net/url"
 
+	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/loom"
 	"fettle/internal/rule"
@@ -64,8 +65,9 @@ type sheet struct {
 	s     *vehicle.State
 	figs  shell.Figures
 	forms shell.Forms
-	wrong map[string]bool // anchors of the things that a finding of this state is about
-	ever  map[string]bool // of any state
+	wrong map[string]bool        // anchors of the things that a finding of this state is about
+	ever  map[string]bool        // of any state
+	at    map[string]design.Item // devices by the nodes of their terminals
 }
 
 // View makes the page of a solved vehicle.
@@ -73,6 +75,7 @@ func View(a shell.Ask) Body {
 	v := sheet{r: a.Result, s: shell.Chosen(a.Result, a.State), figs: shell.Figures{Ledger: a.Result.Ledger}}
 	v.forms = shell.Forms{Action: shell.Action(a), Refused: a.Refuse}
 	v.wrong, v.ever = wrong(a.Result, v.s.Name), wrong(a.Result, "")
+	v.at = terminalsOf(a.Result.Design)
 	more := url.Values{}
 	if a.Device != "" {
 		more.Set("device", a.Device)

@@ -124,7 +124,9 @@ func (v sheet) wires() (carrying, others []Wire) {
 		w := &v.r.Loom.Wires[i]
 		name := vehicle.WireName(w.Number)
 		if !v.s.Ended.OK || math.Abs(v.si(v.id(name, "CurrentA"))) < nothingA {
-			others = append(others, v.wire(w))
+			row := v.wire(w)
+			row.Size = nil // is changed in a state in which it matters
+			others = append(others, row)
 			continue
 		}
 		share := math.Abs(v.si(v.id(name, "DropV")))
@@ -157,34 +159,22 @@ func (v sheet) wire(w *loom.Wire) Wire {
 	}
 	out.Drop.Bad = v.fails(w)
 	out.Area, _ = v.figs.Of(w.Area.ID)
-	if path := v.sizePath(w); path != nil {
-		written := ""
-		if n := v.r.Design.Tree.Find(path...); n != nil {
-			written = n.Text
-		}
-		f := v.forms.Field("Size of "+name+", "+w.Name, name, written, w.Size, path...)
-		out.Size = &f
-	}
+	path := v.sizePath(w)
+	f := v.forms.Field("Size of "+name+", "+w.Name, name, v.written(path), w.Size, path...)
+	out.Size = &f
 	return out
 }
 
-// sizePath is where a wire's size is written, or would be; nil when fettle alone
-// decides it.
+// sizePath is where a wire's size is written, or would be: at its feed when the
+// user wrote it there, else at the wire's own name.
 func (v sheet) sizePath(w *loom.Wire) []string {
 	wire := []string{"loom", "wires", w.Name, "size"}
 	feed := []string{"loom", "feeds", w.Feed, "size"}
-	behind := w.Feed != "" && w.From.Node == "feed "+w.Feed
-	switch {
-	case v.r.Design.Tree.Find(wire...) != nil:
-		return wire
-	case behind && v.r.Design.Tree.Find(feed...) != nil:
-		return feed
-	case slices.Contains(v.r.Design.Ends(), w.Name):
-		return wire
-	case behind:
+	tree := v.r.Design.Tree
+	if tree.Find(wire...) == nil && w.Feed != "" && w.From.Node == "feed "+w.Feed && tree.Find(feed...) != nil {
 		return feed
 	}
-	return nil
+	return wire
 }
 
 // colourWords are the colours of IEC 60757.

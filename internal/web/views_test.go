@@ -1,0 +1,125 @@
+package web
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"fettle/internal/design"
+	"fettle/internal/web/overview"
+	"fettle/internal/web/power"
+	"fettle/internal/web/shell"
+)
+
+// solved is the demo with its chances, as the views are given it.
+func solved(t *testing.T) shell.Ask {
+	t.Helper()
+	b := newBench(t)
+	cur, err := b.s.current(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return shell.Ask{Result: cur.Result, State: "full", Seen: string(cur.Stamp)}
+}
+
+// TestOverviewSaysWhatWasSolved: the list below is what the headline counts, and
+// every margin of the state stands in the table with its own sense.
+func TestOverviewSaysWhatWasSolved(t *testing.T) {
+	a := solved(t)
+	b := overview.View(a)
+	v := a.Result.Verdict
+	open := 0
+	for _, f := range b.Findings {
+		if f.Severity != "note" {
+			open++
+		}
+		for _, m := range f.Mends {
+			if m.First != (m.N == 0) || !strings.Contains(m.Action, "seen="+a.Seen) {
+				t.Errorf("mend %+v", m)
+			}
+		}
+	}
+	if open != v.Stops+v.Fixes || open == 0 {
+		t.Errorf("%d in the list, %d in the verdict", open, v.Stops+v.Fixes)
+	}
+	if all, on := shell.Counts(a.Result); all != open || on["power"] > all {
+		t.Errorf("counts %d, %v", all, on)
+	}
+	margins := 0
+	for _, m := range a.Result.Solved.Margins {
+		if m.State != design.Full || math.IsNaN(m.Value) {
+			continue
+		}
+		margins++
+		i := slices.IndexFunc(b.Rooms.Rows, func(r overview.RoomRow) bool { return r.Value.ID == string(m.ID) })
+		if i < 0 {
+			t.Errorf("%s is not in the table", m.ID)
+			continue
+		}
+		if r := b.Rooms.Rows[i]; r.Left.Bad != (m.Left() < 0) || (r.Sense == "at least") != m.AtLeast || r.Chance.Text != "…" {
+			t.Errorf("%s: %+v", m.ID, r)
+		}
+	}
+	if margins != len(b.Rooms.Rows) || b.Rooms.Src == "" {
+		t.Errorf("%d rows of %d margins, chances from %q", len(b.Rooms.Rows), margins, b.Rooms.Src)
+	}
+}
+
+// TestUnsettledStateHasNoFigures takes the settling away from a solved state.
+func TestUnsettledStateHasNoFigures(t *testing.T) {
+	a := solved(t)
+	broken := *a.Result
+	answer := *broken.Solved
+	answer.States = slices.Clone(answer.States)
+	for i := range answer.States {
+		if answer.States[i].Name == design.Full {
+			answer.States[i].Ended.OK, answer.States[i].Ended.Why = false, "the rail did not come to rest"
+		}
+	}
+	broken.Solved = &answer
+	a.Result = &broken
+	o, p := overview.View(a), power.View(a)
+	if !strings.Contains(o.Unsettled, "did not come to rest") || len(o.Stations) > 0 || len(o.Rooms.Rows) > 0 || o.Rooms.Empty == "" {
+		t.Errorf("the overview shows figures: %+v", o.Rooms)
+	}
+	if !strings.Contains(p.Unsettled, "did not come to rest") || len(p.Devices) > 0 || len(p.Wires) > 0 || len(p.Balance) > 0 || p.Ladder.Wide != "" {
+		t.Error("the sheet of power shows figures")
+	}
+	if i := slices.IndexFunc(o.Tabs, func(t shell.Tab) bool { return t.Current }); i < 0 || !o.Tabs[i].Unsettled {
+		t.Errorf("tabs %+v", o.Tabs)
+	}
+}
+
+// TestPowerPutsTheWorstFirst: devices by their volts, wires by the share of
+// their permitted drop, and the ladder shows the device behind the wire that fails.
+func TestPowerPutsTheWorstFirst(t *testing.T) {
+	a := solved(t)
+	b := power.View(a)
+	volts := func(s string) float64 {
+		x, err := strconv.ParseFloat(strings.ReplaceAll(s, "−", "-"), 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x
+	}
+	for i := 1; i < len(b.Devices); i++ {
+		if volts(b.Devices[i].Volts.Text) < volts(b.Devices[i-1].Volts.Text) {
+			t.Errorf("%s stands after %s", b.Devices[i].Name, b.Devices[i-1].Name)
+		}
+	}
+	const halfDigit = 0.006 // the printed drops end at a thousandth of a volt, limits are 0.18 V and more
+	share := func(w power.Wire) float64 { return volts(w.Drop.Text) / volts(w.Limit.Text) }
+	for i := 1; i < len(b.Wires); i++ {
+		if share(b.Wires[i]) > share(b.Wires[i-1])+halfDigit {
+			t.Errorf("wire %s stands after %s", b.Wires[i].Number, b.Wires[i-1].Number)
+		}
+	}
+	if n := len(b.Wires) + len(b.Others); n != len(a.Result.Loom.Wires) || len(b.Wires) < 20 || len(b.Devices) < 20 {
+		t.Errorf("%d of %d wires, %d devices", n, len(a.Result.Loom.Wires), len(b.Devices))
+	}
+	if b.Ladder.Device != "fuel pump" || b.Ladder.Wide == "" {
+		t.Errorf("the ladder is of %q", b.Ladder.Device)
+	}
+}

@@ -158,9 +158,12 @@ var All = []*figure.Formula{
 	VehicleLoadA,
 	VehicleManifoldPa,
 	VehicleMarginSI,
+	VehicleMeshA,
 	VehicleNodeV,
+	VehicleOpenV,
 	VehiclePostV,
 	VehiclePowerW,
+	VehicleSensorSupplyV,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
 	VehicleThroughA,
@@ -1687,7 +1690,7 @@ var VehicleAtDeviceV = &figure.Formula{
 	ID:       "vehicle.AtDeviceV",
 	Returns:  "the voltage across a device",
 	Text:     "U = U_post − Σ U_out − Σ U_back",
-	Where:    "where U_post is the voltage between the battery's posts, and the sums go over wires, contacts, fuses and grounds to the device and back.",
+	Where:    "where U_post is the voltage between the battery's posts, or of the sensor supply for what hangs on it, and the sums go over wires, contacts, fuses and grounds to the device and back.",
 	Valid:    "a device with one way out and one back, as a harness is.",
 	Accuracy: "that of the drops.",
 	Source:   "Kirchhoff's voltage law.",
@@ -1816,6 +1819,17 @@ var VehicleMarginSI = &figure.Formula{
 	Source:   "the figure's own.",
 }
 
+// VehicleMeshA documents vehicle.MeshA.
+var VehicleMeshA = &figure.Formula{
+	ID:       "vehicle.MeshA",
+	Returns:  "the current of an element that shares its load with others beside it, such as one of several ground wires",
+	Text:     "I = (U_a − U_b)/R",
+	Where:    "where U_a and U_b are the voltages of the points on its two sides, from the solved network.",
+	Valid:    "a solved state; positive from the first point to the second.",
+	Accuracy: "that of the voltages: Kirchhoff's current law holds at every node to 1e-9.",
+	Source:   "Ohm's law; nodal analysis.",
+}
+
 // VehicleNodeV documents vehicle.NodeV.
 var VehicleNodeV = &figure.Formula{
 	ID:       "vehicle.NodeV",
@@ -1825,6 +1839,17 @@ var VehicleNodeV = &figure.Formula{
 	Valid:    "a solved state.",
 	Accuracy: "that of the drops.",
 	Source:   "Kirchhoff's voltage law.",
+}
+
+// VehicleOpenV documents vehicle.OpenV.
+var VehicleOpenV = &figure.Formula{
+	ID:       "vehicle.OpenV",
+	Returns:  "the voltage across an open contact",
+	Text:     "U = U_a − U_b",
+	Where:    "where U_a and U_b are the voltages of the points on its two sides.",
+	Valid:    "a contact that is open in the state.",
+	Accuracy: "that of the voltages.",
+	Source:   "definition.",
 }
 
 // VehiclePostV documents vehicle.PostV.
@@ -1846,6 +1871,17 @@ var VehiclePowerW = &figure.Formula{
 	Valid:    "any speed.",
 	Accuracy: "that of the torque.",
 	Source:   "definition.",
+}
+
+// VehicleSensorSupplyV documents vehicle.SensorSupplyV.
+var VehicleSensorSupplyV = &figure.Formula{
+	ID:       "vehicle.SensorSupplyV",
+	Returns:  "the voltage of the controller's sensor supply between its pin and the ground inside",
+	Text:     "U = U₅ − I · R₅",
+	Where:    "where U₅ is what its regulator holds, 0 while the controller is off, and R₅ the resistance behind it.",
+	Valid:    "a solved state.",
+	Accuracy: "the spread of U₅.",
+	Source:   "definition of the source; its values from the model's own inputs.",
 }
 
 // VehicleStandingRadPerS documents vehicle.StandingRadPerS.

@@ -1,8 +1,6 @@
 package vehicle
 
 import (
-	"math"
-
 	"fettle/internal/battery"
 	"fettle/internal/dcnet"
 	"fettle/internal/design"
@@ -51,7 +49,7 @@ func DropV(currentA, ohm float64) float64 { return currentA * ohm }
 //
 //	U = U_post − Σ U_out − Σ U_back
 //
-// where U_post is the voltage between the battery's posts, and the sums go over wires, contacts, fuses and grounds to the device and back.
+// where U_post is the voltage between the battery's posts, or of the sensor supply for what hangs on it, and the sums go over wires, contacts, fuses and grounds to the device and back.
 //
 // Valid: a device with one way out and one back, as a harness is.
 // Accuracy: that of the drops.
@@ -80,8 +78,10 @@ type accountant struct {
 	v *Vehicle
 	r *Result
 	l *figure.Ledger
-	// through lists for every link the consumers whose way leads through it.
-	through map[dcnet.ElementID][]string
+	// behind lists for every link the consumers whose way leads through it; onWay
+	// has the nodes on any way.
+	behind map[dcnet.ElementID][]consumer
+	onWay  map[string]bool
 }
 
 // loom records lengths, limits and the fuses that were decided.
@@ -156,23 +156,11 @@ func (a *accountant) loadInputs(c consumer) []figure.ID {
 // state records what the network and the balance found in a state.
 func (a *accountant) state(s *State) {
 	a.links(s)
+	a.sensorSupply(s)
 	a.nodes(s)
 	a.posts(s)
 	a.consumers(s)
 	a.coupled(s)
-}
-
-func (a *accountant) links(s *State) {
-	for _, l := range a.v.links {
-		id := s.Key + "/" + l.name
-		amps, volts := s.Point.Net.ElementA(l.id), s.Point.Net.ElementV(l.id)
-		if math.IsNaN(amps) {
-			continue
-		}
-		a.l.PutLoop(figure.ID(id+"/CurrentA"), formula.VehicleThroughA, amps, "A", &s.Ended, a.behind(s, l)...)
-		a.ohm(s, l, id)
-		a.l.Put(figure.ID(id+"/DropV"), formula.VehicleDropV, volts, "V", figure.ID(id+"/CurrentA"), figure.ID(id+"/Ohm"))
-	}
 }
 
 func (a *accountant) ohm(s *State, l link, id string) {
@@ -196,34 +184,6 @@ func (a *accountant) ohm(s *State, l link, id string) {
 // air is the ID of the temperature of the air in a state.
 func (a *accountant) air(s *State) figure.ID { return a.l.Leaf(a.v.airInput(s.Name)) }
 
-// behind lists the currents that a link's own is the sum of: those of the
-// consumers whose way leads through it.
-func (a *accountant) behind(s *State, l link) []figure.ID {
-	names := a.through[l.id]
-	if len(names) == 0 {
-		return []figure.ID{figure.ID(s.Key + "/battery/CurrentA"), figure.ID(s.Key + "/alternator/CurrentA")}
-	}
-	out := make([]figure.ID, len(names))
-	for i, n := range names {
-		out[i] = figure.ID(s.Key + "/" + n + "/CurrentA")
-	}
-	return out
-}
-
-// findThrough lists for every link the consumers whose way leads through it.
-func (a *accountant) findThrough() {
-	a.through = map[dcnet.ElementID][]string{}
-	for _, c := range a.v.consumers {
-		p := a.v.paths[c.name]
-		for _, list := range [][]int{p.out, p.back} {
-			for _, i := range list {
-				id := a.v.links[i].id
-				a.through[id] = append(a.through[id], c.name)
-			}
-		}
-	}
-}
-
 // posts records the battery's and the alternator's figures.
 func (a *accountant) posts(s *State) {
 	v := a.v
@@ -246,7 +206,9 @@ func (a *accountant) posts(s *State) {
 	}
 	var loads []figure.ID
 	for _, c := range v.consumers {
-		loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
+		if !v.paths[c.name].five {
+			loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
+		}
 	}
 	a.l.PutLoop(k+"/loads/CurrentA", formula.VehicleThroughA, s.Point.ChargerA+s.Point.BatteryA, "A", &s.Ended, loads...)
 }
@@ -277,8 +239,11 @@ func (a *accountant) consumers(s *State) {
 	for _, c := range a.v.consumers {
 		id := figure.ID(s.Key + "/" + c.name)
 		volts, amps := s.Point.Net.ElementV(c.id), s.Point.Net.ElementA(c.id)
-		in := []figure.ID{figure.ID(s.Key + "/battery/VoltageV")}
 		p := a.v.paths[c.name]
+		in := []figure.ID{figure.ID(s.Key + "/battery/VoltageV")}
+		if p.five {
+			in[0] = figure.ID(s.Key + "/sensor supply/VoltageV")
+		}
 		for _, i := range append(append([]int{}, p.out...), p.back...) {
 			in = append(in, figure.ID(s.Key+"/"+a.v.links[i].name+"/DropV"))
 		}

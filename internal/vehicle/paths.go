@@ -10,7 +10,12 @@ func itoa(n int) string { return strconv.Itoa(n) }
 
 // supplyPath is the way current takes to a load and back: the elements from the
 // battery's positive post to the load, and from the load to its negative post.
-type supplyPath struct{ out, back []int } // indices into links
+// A load on the sensor supply has its way from the controller's pin and back to
+// the ground inside.
+type supplyPath struct {
+	out, back []int // indices into links
+	five      bool  // on the sensor supply
+}
 
 // postNode is the node of the battery's positive post, or of the negative one.
 func (v *Vehicle) postNode(negative bool) string {
@@ -31,9 +36,36 @@ func (v *Vehicle) findPaths() {
 	}
 	plus := v.reach(v.postNode(false), next)
 	minus := v.reach(v.postNode(true), next)
-	for _, c := range v.consumers {
-		v.paths[c.name] = supplyPath{out: v.chain(c.a, plus), back: v.chain(c.b, minus)}
+	var pin, inside map[string]int
+	if v.five != 0 {
+		a, b := v.fiveNodes()
+		pin, inside = v.reach(a, next), v.reach(b, next)
 	}
+	for _, c := range v.consumers {
+		p := supplyPath{out: v.chain(c.a, plus), back: v.chain(c.b, minus)}
+		if out := v.chain(c.a, pin); p.out == nil && out != nil {
+			p = supplyPath{out: out, back: v.chain(c.b, inside), five: true}
+		}
+		v.paths[c.name] = p
+	}
+}
+
+// fiveNodes are the nodes of the sensor supply: its pin, and the ground inside.
+func (v *Vehicle) fiveNodes() (pin, inside string) {
+	a, b := v.net.Ends(v.five)
+	return v.net.NodeName(a), v.net.NodeName(b)
+}
+
+// begins is the node that a way out, or a way back, is reckoned from.
+func (v *Vehicle) begins(p supplyPath, back bool) string {
+	if !p.five {
+		return v.postNode(back)
+	}
+	pin, inside := v.fiveNodes()
+	if back {
+		return inside
+	}
+	return pin
 }
 
 // reach gives for every node the link it was first reached by from a start.

@@ -89,6 +89,12 @@ func contains(list []string, s string) bool {
 	return false
 }
 
+// closed reports whether a switch is closed in a state: a controller that is
+// dead drives no relay, but holds its own after the key is turned off.
+func (v *Vehicle) closed(l *link, state string) bool {
+	return contains(l.on, state) && (l.relay == nil || v.live(state) || state == design.AfterRun)
+}
+
 // set puts a state and a draw into the network.
 func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance.State, error) {
 	v := w.v
@@ -99,8 +105,7 @@ func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance
 		l := &v.links[i]
 		w.net.SetOhm(l.id, v.linkOhm(w.base[i], airK, state))
 		if l.on != nil {
-			closed := contains(l.on, state) && (l.relay == nil || live || state == design.AfterRun)
-			sw.Set(l.id, closed)
+			sw.Set(l.id, v.closed(l, state))
 		}
 	}
 	for _, c := range v.consumers {

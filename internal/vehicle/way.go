@@ -21,8 +21,8 @@ func (v *Vehicle) Way(device string) []Hop {
 	if !ok {
 		return nil
 	}
-	hops := v.hops(p.out, false)
-	back := v.hops(p.back, true)
+	hops := v.hops(p, false)
+	back := v.hops(p, true)
 	for i := len(back) - 1; i >= 0; i-- {
 		h := back[i]
 		h.From, h.To = h.To, h.From
@@ -31,10 +31,14 @@ func (v *Vehicle) Way(device string) []Hop {
 	return hops
 }
 
-// hops walks a chain of links from the post it begins at.
-func (v *Vehicle) hops(chain []int, back bool) []Hop {
+// hops walks a way out, or a way back, from where it begins.
+func (v *Vehicle) hops(p supplyPath, back bool) []Hop {
+	chain := p.out
+	if back {
+		chain = p.back
+	}
 	out := make([]Hop, 0, len(chain))
-	at := v.postNode(back)
+	at := v.begins(p, back)
 	for _, i := range chain {
 		l := v.links[i]
 		to := l.b
@@ -62,10 +66,48 @@ func NodeID(key, node string) figure.ID { return figure.ID(key + "/node " + node
 // Errors: none
 func NodeV(beforeV, dropV float64) float64 { return beforeV - dropV }
 
+// SensorSupplyV returns the voltage of the controller's sensor supply between its pin and the ground inside.
+//
+//	U = U₅ − I · R₅
+//
+// where U₅ is what its regulator holds, 0 while the controller is off, and R₅ the resistance behind it.
+//
+// Valid: a solved state.
+// Accuracy: the spread of U₅.
+// Source: definition of the source; its values from the model's own inputs.
+// Errors: none
+func SensorSupplyV(heldV, currentA, ohm float64) float64 { return heldV - currentA*ohm }
+
+// sensorSupply records the source behind the sensors.
+func (a *accountant) sensorSupply(s *State) {
+	if a.v.five == 0 {
+		return
+	}
+	id := figure.ID(s.Key + "/sensor supply")
+	var loads []figure.ID
+	for _, c := range a.v.consumers {
+		if a.v.paths[c.name].five {
+			loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
+		}
+	}
+	a.l.PutLoop(id+"/CurrentA", formula.VehicleThroughA, -s.Point.Net.ElementA(a.v.five), "A", &s.Ended, loads...)
+	volts := s.Point.Net.ElementV(a.v.five)
+	in := []figure.ID{a.l.Leaf(a.v.k.fiveOhm), id + "/CurrentA"}
+	if s.Live {
+		in = append(in, a.l.Leaf(a.v.k.fiveV))
+	}
+	a.l.PutLoop(id+"/VoltageV", formula.VehicleSensorSupplyV, volts, "V", &s.Ended, in...)
+	pin, inside := a.v.fiveNodes()
+	if at, ok := s.NodeV(pin); ok {
+		a.l.PutLoop(NodeID(s.Key, pin), formula.VehicleNodeV, at, "V", &s.Ended, id+"/VoltageV", NodeID(s.Key, inside))
+	}
+}
+
 // nodes records the voltage of every node on some device's way.
 func (a *accountant) nodes(s *State) {
 	for _, c := range a.v.consumers {
-		for _, h := range append(a.v.hops(a.v.paths[c.name].out, false), a.v.hops(a.v.paths[c.name].back, true)...) {
+		p := a.v.paths[c.name]
+		for _, h := range append(a.v.hops(p, false), a.v.hops(p, true)...) {
 			id := NodeID(s.Key, h.To)
 			volts, ok := s.NodeV(h.To)
 			if _, done := a.l.Why(id); done || !ok {

@@ -23,7 +23,7 @@ var order = []tier{
 		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", // electrics
 	}},
 	{"text", []string{"folder", "buildfile", "demo"}},
-	{"parts", []string{"catalogue", "design", "schema"}},
+	{"parts", []string{"catalogue", "design", "schema", "questions"}},
 	{"loom", []string{"loom"}},
 	{"balance", []string{"balance"}},
 	{"vehicle", []string{"vehicle"}}, // design and loom, made into what balance solves

@@ -24,6 +24,7 @@ import (
 )
 
 type cli struct {
+	New     newCmd     `cmd:"" help:"Begin a build of your own from one sheet of questions."`
 	Demo    demoCmd    `cmd:"" help:"Write the invented demo build and serve its pages."`
 	Check   checkCmd   `cmd:"" help:"Say what will not work, where, why, by how much, and what to do."`
 	Solve   solveCmd   `cmd:"" help:"Print what every state comes to, with the room left."`

@@ -19,7 +19,10 @@ type serveCmd struct {
 // Run serves the pages of a build folder on this machine only.
 func (c *serveCmd) Run(e *env) error { return serve(e, c.Dir, c.Port, c.Open) }
 
-func serve(e *env, dir string, port int, show bool) error {
+func serve(e *env, dir string, port int, show bool) error { return serveAt(e, dir, port, show, "") }
+
+// serveAt serves a build folder and shows a page of it.
+func serveAt(e *env, dir string, port int, show bool, page string) error {
 	f, err := folder.Open(dir)
 	if err != nil {
 		return err
@@ -41,9 +44,9 @@ func serve(e *env, dir string, port int, show bool) error {
 		return fmt.Errorf("serve on this machine: %w", err)
 	}
 	address := "http://" + l.Addr().String() + "/"
-	fmt.Fprintf(e.out, "%s serves %s; stop it with Ctrl C\n", address, dir)
+	fmt.Fprintf(e.out, "%s serves %s; stop it with Ctrl C\n", address+page, dir)
 	if show {
-		openPage(address)
+		openPage(address + page)
 	}
 	return s.Serve(e.ctx, l)
 }

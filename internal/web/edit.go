@@ -8,13 +8,13 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/drawing"
 	"fettle/internal/folder"
 	"fettle/internal/run"
-	"fettle/internal/web/overview"
-	"fettle/internal/web/power"
+	"fettle/internal/web/beginning"
 	"fettle/internal/web/shell"
 	"fettle/internal/web/working"
 )
@@ -86,9 +86,12 @@ func home(f form) string {
 	if f.ask.Device != "" {
 		q.Set("device", f.ask.Device)
 	}
-	at := map[string]string{overview.Key: "/", power.Key: "/power", working.Key: "/why/" + drawing.PathOf(f.ask.Fig)}[f.ask.Page]
-	if at == "" {
-		at = "/"
+	at := "/"
+	if sh, ok := sheetByKey(f.ask.Page); ok {
+		at = sh.href()
+	}
+	if f.ask.Page == working.Key {
+		at = "/why/" + drawing.PathOf(f.ask.Fig)
 	}
 	if len(q) > 0 {
 		at += "?" + q.Encode()
@@ -114,6 +117,9 @@ func (s *Server) change(ctx context.Context, f form) (*shell.Refusal, error) {
 	}
 	if !base.OK() {
 		return &shell.Refusal{Note: "The build file has errors; mend them in an editor first."}, nil
+	}
+	if strings.HasPrefix(f.path, beginning.PathHead+"/") {
+		return s.answerQuestion(ctx, f, base)
 	}
 	edits, name, no := f.edits(base)
 	if no != nil {

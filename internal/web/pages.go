@@ -11,6 +11,7 @@ import (
 	"fettle/internal/figure"
 	"fettle/internal/folder"
 	"fettle/internal/rule"
+	"fettle/internal/web/beginning"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/plain"
 	"fettle/internal/web/shell"
@@ -80,6 +81,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 	if cur.OK() {
 		a.Rooms, a.Stale = s.chances.known(cur.Result)
 	}
+	s.fillAnswers(&a)
 	t, body, status := s.body(a, status)
 	p := s.page(cur, a)
 	p.Notice, p.Body = n, body
@@ -141,8 +143,11 @@ func (s *Server) sheets(cur *now, page string) []shell.Sheet {
 		all, on = shell.Counts(cur.Result)
 		on[overview.Key] = all
 	}
-	for i, sh := range sheets {
-		list = append(list, shell.Sheet{N: i + 1, Name: sh.name, Href: sh.href(), Current: page == sh.key, Count: on[sh.key]})
+	for _, sh := range sheets {
+		if sh.key == beginning.Key && !s.began(cur) {
+			continue
+		}
+		list = append(list, shell.Sheet{N: len(list) + 1, Name: sh.name, Href: sh.href(), Current: page == sh.key, Count: on[sh.key]})
 	}
 	if s.o.Book != nil {
 		list = append(list, shell.Sheet{N: len(list) + 1, Name: "Book, PDF", Href: "/book.pdf", File: true})

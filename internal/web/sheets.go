@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"net/http"
 
+	"fettle/internal/web/beginning"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
 	"fettle/internal/web/shell"
@@ -21,6 +22,7 @@ type sheet struct {
 // sheets are the pages in the order they are listed.
 var sheets = []sheet{
 	{overview.Key, "Overview", "/{$}", overview.Template, func(a shell.Ask) any { return overview.View(a) }},
+	{beginning.Key, "Questions", "/questions", beginning.Template, func(a shell.Ask) any { return beginning.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
 }
 

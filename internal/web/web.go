@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"fettle/internal/folder"
+	"fettle/internal/questions"
 	"fettle/internal/run"
 	"fettle/internal/study"
 )
@@ -47,6 +48,8 @@ type Server struct {
 	kept  versions
 	steps steps
 	took  map[string]time.Duration // by the hash of the input
+	// answered are the answers that made a build file, by the hash of the input.
+	answered map[string]questions.Answers
 }
 
 // New makes a server. It opens no socket; see [Server.Serve] and [Server.Handler].
@@ -59,7 +62,7 @@ func New(o Options) (*Server, error) {
 		return nil, fmt.Errorf("read the pages' assets: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}}
+	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}}
 	s.handler = guard(s.routes())
 	return s, nil
 }

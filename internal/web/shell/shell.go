@@ -94,6 +94,10 @@ type Ask struct {
 	Seen   string // the stamp of the file that the page shows
 	Page   string
 	Refuse *Refusal
+	// Answers of the question sheet, nil when the build did not begin from it;
+	// Grown says that the file has gone beyond them.
+	Answers map[string]string
+	Grown   bool
 }
 
 // Room finds a margin's chances; stale says they are those before the edit.

@@ -158,17 +158,27 @@ func (c *Cache) fromTree(ctx context.Context, r *Result, tree *buildfile.Tree, l
 	}
 	v, err := vehicle.New(d, lm, &c.engines)
 	if err != nil {
-		return err
+		r.Errors = unusable(d.Place("engine"), err)
+		return nil
 	}
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	r.Design, r.Loom, r.Ledger = d, lm, l
-	if r.Solved, err = v.Solve(l); err != nil {
-		return err
+	solved, err := v.Solve(l)
+	if err != nil {
+		r.Errors = unusable(d.Place("devices"), err)
+		return nil
 	}
+	r.Design, r.Loom, r.Ledger, r.Solved = d, lm, l, solved
 	r.Findings = rule.Check(&rule.Case{Design: d, Loom: lm, Result: r.Solved})
 	return nil
+}
+
+// unusable says that values which are each in range can't be computed with
+// together: a model refused them.
+func unusable(pos diag.Pos, err error) []diag.Diagnostic {
+	return []diag.Diagnostic{diag.Errorf(pos, "not-computable", "this vehicle can't be computed: %v", err).
+		WithHint("check the values that are named")}
 }
 
 func onlyErrors(ds []diag.Diagnostic) []diag.Diagnostic {

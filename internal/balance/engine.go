@@ -46,7 +46,12 @@ func (p *Parts) engine(s State, pt *Point) error {
 	}
 	w, err := r.WideOpen(s.SpeedRadPerS, p.Engine.Scale)
 	if !s.WideOpen {
-		w, err = r.LoadFor(s.SpeedRadPerS, belt+s.RoadW/s.SpeedRadPerS, p.Engine.Scale)
+		asked := belt + s.RoadW/s.SpeedRadPerS
+		if err == nil && asked > w.TorqueNm {
+			return fmt.Errorf("%s at %s are asked of the engine; it gives at most %s there",
+				quantity.Format(asked, "Nm", 0), quantity.Format(s.SpeedRadPerS, "rpm", 0), quantity.Format(w.TorqueNm, "Nm", 0))
+		}
+		w, err = r.LoadFor(s.SpeedRadPerS, asked, p.Engine.Scale)
 	}
 	if err != nil {
 		return fmt.Errorf("engine: %w", err)

@@ -2,6 +2,7 @@ package balance
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"fettle/internal/breathing"
@@ -181,5 +182,13 @@ func TestNotSettledSaysSo(t *testing.T) {
 	const want = "cruise: the engine would turn at 9000\u00a0rpm; it is computed for 400\u00a0rpm to 6300\u00a0rpm"
 	if e.OK || e.Why != want {
 		t.Errorf("ended %v %q, want %q", e.OK, e.Why, want)
+	}
+}
+
+// TestTooSteepSaysSo asks for more torque than the open throttle gives.
+func TestTooSteepSaysSo(t *testing.T) {
+	_, e := Solve(bench(t, 0.5), State{Name: "cruise", Runs: true, SpeedRadPerS: 2000 * rpm, RoadW: 200e3, AmbientPa: 101325}, nil)
+	if e.OK || !strings.HasPrefix(e.Why, "cruise: 96") || !strings.Contains(e.Why, "N·m at 2000\u00a0rpm are asked of the engine; it gives at most 1") {
+		t.Errorf("ended %v %q, want the torque asked, some 960 N·m, and the most there is", e.OK, e.Why)
 	}
 }

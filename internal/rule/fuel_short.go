@@ -21,6 +21,10 @@ var fuelShort = Rule{
 	Check:    checkFuelShort,
 }
 
+// burnsRatio is the lambda beyond which a petrol engine no longer fires (from
+// memory: misfire begins at 1.3 to 1.7).
+const burnsRatio = 1.7
+
 func checkFuelShort(c *Case) []Finding {
 	m, ok := c.margin(design.Full, "fuel pump", "FlowKgPerS")
 	if !short(m, ok) {
@@ -31,8 +35,11 @@ func checkFuelShort(c *Case) []Finding {
 	pump := c.pump()
 	f := finding(pump.Pos, "fuel", "power#chain", design.Full, m,
 		diag.Sayf("fuel runs short at full power: the pump brings %v at the set pressure, the engine burns %v", value(m), limit(m)))
-	f.Why = diag.Sayf("The rail sinks from %v to %v and lambda rises to %v.",
-		input(c.Design.File.System.SetPa), say(k+"/rail/PressurePa", s.Point.RailPa, "kPa"), say(k+"/engine/LambdaRatio", s.Point.LambdaRatio, ""))
+	set, rail := input(c.Design.File.System.SetPa), say(k+"/rail/PressurePa", s.Point.RailPa, "kPa")
+	f.Why = diag.Sayf("The rail sinks from %v to %v and lambda rises to %v.", set, rail, say(k+"/engine/LambdaRatio", s.Point.LambdaRatio, ""))
+	if s.Point.LambdaRatio > burnsRatio {
+		f.Why = diag.Sayf("The rail sinks from %v to %v: too lean to burn at all.", set, rail)
+	}
 	f.Hint = diag.Sayf("give the pump more volts, or fit one that brings %v at %v", limit(m), input(c.Design.File.System.SetPa))
 	f.Mends = exchange(c, pump, func(p *catalogue.Part) (float64, bool) {
 		return p.Pump.Flow.SI, p.Pump.Flow.SI > pump.Part.Pump.Flow.SI

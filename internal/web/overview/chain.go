@@ -76,9 +76,9 @@ type namedID struct {
 func stops(r *run.Result, s *vehicle.State) []stop {
 	set := r.Design.File.System.SetPa
 	abs := func(id figure.ID) figure.ID { return "=" + id }
-	battery := stop{kind: drawing.Battery, name: "battery", head: "battery/VoltageV", below: []namedID{{"", "battery/CurrentA"}}}
+	battery := stop{kind: drawing.Battery, name: "battery", head: "battery/VoltageV", below: []namedID{{"gives", "battery/CurrentA"}}}
 	alternator := stop{
-		kind: drawing.Alternator, name: "alternator", head: "battery/VoltageV", below: []namedID{{"", "alternator/CurrentA"}},
+		kind: drawing.Alternator, name: "alternator", head: "battery/VoltageV", below: []namedID{{"gives", "alternator/CurrentA"}},
 		notes: []namedID{{"at most", "alternator/MostA"}}, limits: []figure.ID{"alternator/CurrentA"},
 	}
 	pump := stop{
@@ -159,7 +159,7 @@ func chain(r *run.Result, figs shell.Figures, s *vehicle.State) ([]Station, temp
 		notes, labels := named(st.notes)
 		v.Notes, node.Notes = notes, labels
 		notes, stretch.Below = named(st.below)
-		v.Notes = append(v.Notes, notes...)
+		v.Notes = append(notes, v.Notes...)
 		out = append(out, v)
 		c.Nodes, c.Stretches = append(c.Nodes, node), append(c.Stretches, stretch)
 	}

@@ -14,6 +14,7 @@ import (
 	"fettle/internal/loom"
 	"fettle/internal/quantity"
 	"fettle/internal/vehicle"
+	"fettle/internal/wire"
 )
 
 var resetCranking = Rule{
@@ -125,7 +126,7 @@ func checkSlowCranking(c *Case) []Finding {
 		}
 		id := figure.ID(s.Key + "/" + vehicle.WireName(w.Number))
 		f.Why = diag.Sayf("The %s takes %v of the battery's voltage at %v.", name, say(id+"/DropV", math.Abs(dropV), "V"), say(id+"/CurrentA", math.Abs(currentA), "A"))
-		f.Mends = append(f.Mends, sizeMends(c, &w, thicker(c, &w))...)
+		f.Mends = append(f.Mends, sizeMends(c, &w, thicker(c, &w, math.Abs(currentA)))...)
 	}
 	f.Mends = append(f.Mends, strongerBatteries(c)...)
 	f.Mends = append(f.Mends, exchange(c, st, func(p *catalogue.Part) (float64, bool) {
@@ -134,11 +135,12 @@ func checkSlowCranking(c *Case) []Finding {
 	return []Finding{f}
 }
 
-// thicker lists the standard sizes above a wire's own.
-func thicker(c *Case, w *loom.Wire) []string {
+// thicker lists the smallest standard sizes above a wire's own that keep its
+// drop at a current it carries for seconds only.
+func thicker(c *Case, w *loom.Wire, currentA float64) []string {
 	var out []string
 	for _, v := range c.Design.Cat.Cables.Sizes {
-		if v.Value.AreaM2.SI > w.Area.SI {
+		if v.Value.AreaM2.SI > w.Area.SI && currentA*wire.ResistanceOhm(w.LengthM, v.Value.OhmPerM.SI, w.HotK.SI) <= w.LimitV && len(out) < mostSizes {
 			out = append(out, quantity.Format(v.Value.AreaM2.SI, "mm²", 0))
 		}
 	}

@@ -20,7 +20,6 @@ type feedUse struct {
 	from  string // "30", "15", "75", "50" or empty when behind a relay
 	relay string
 	ends  []endAt
-	coils []*Relay
 }
 
 // supplies makes relays, fuses and the wires behind them.

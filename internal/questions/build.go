@@ -95,18 +95,31 @@ func (w *writer) engine() {
 func (w *writer) places() {
 	w.line("\n# Where things are, and how hot it gets there on a long climb in summer.\nplaces:")
 	for _, p := range []struct{ name, rest string }{
-		{"battery", "hot: 45 °C ± 10 °C, ground: body"}, {"fuse box", "hot: 50 °C ± 10 °C"}, {"bulkhead", "hot: 70 °C ± 10 °C"},
-		{"dash", "hot: 50 °C ± 10 °C, ground: body"}, {"controller", "hot: 50 °C ± 10 °C"}, {"engine", "hot: 90 °C ± 8 °C, ground: engine"},
-		{"nose", "hot: 60 °C ± 10 °C, ground: body"}, {"gearbox", "hot: 80 °C ± 10 °C"}, {"tank", "hot: 50 °C ± 10 °C, ground: body"},
+		{"battery", "hot: 45 °C ± 10 °C, ground: body"},
+		{"fuse box", "hot: 50 °C ± 10 °C"},
+		{"bulkhead", "hot: 70 °C ± 10 °C"},
+		{"dash", "hot: 50 °C ± 10 °C, ground: body"},
+		{"controller", "hot: 50 °C ± 10 °C"},
+		{"engine", "hot: 90 °C ± 8 °C, ground: engine"},
+		{"nose", "hot: 60 °C ± 10 °C, ground: body"},
+		{"gearbox", "hot: 80 °C ± 10 °C"},
+		{"tank", "hot: 50 °C ± 10 °C, ground: body"},
 		{"tail", "hot: 45 °C ± 10 °C, ground: body"},
 	} {
 		w.line("  %s: {%s}", p.name, p.rest)
 	}
 	w.line("\nroutes:")
 	for _, r := range []struct{ from, to, q string }{
-		{"battery", "fuse box", "to box"}, {"battery", "engine", "to engine"}, {"fuse box", "bulkhead", "to bulkhead"},
-		{"bulkhead", "engine", "to engine"}, {"fuse box", "dash", "to dash"}, {"bulkhead", "controller", "to controller"},
-		{"fuse box", "nose", "to nose"}, {"bulkhead", "gearbox", "to engine"}, {"fuse box", "tank", "to tank"}, {"tank", "tail", "to tail"},
+		{"battery", "fuse box", "to box"},
+		{"battery", "engine", "to engine"},
+		{"fuse box", "bulkhead", "to bulkhead"},
+		{"bulkhead", "engine", "to engine"},
+		{"fuse box", "dash", "to dash"},
+		{"bulkhead", "controller", "to controller"},
+		{"fuse box", "nose", "to nose"},
+		{"bulkhead", "gearbox", "to engine"},
+		{"fuse box", "tank", "to tank"},
+		{"tank", "tail", "to tail"},
 	} {
 		w.line("  - {from: %s, to: %s, length: %s}", r.from, r.to, quote(withSpread(first(w.a[r.q], "1 m"))))
 	}

@@ -1,8 +1,6 @@
 package rule
 
 import (
-	"fmt"
-
 	"fettle/internal/buildfile"
 	"fettle/internal/diag"
 	"fettle/internal/loom"
@@ -73,7 +71,7 @@ func list(words []string) string {
 		s += w
 	}
 	if s == "" {
-		return fmt.Sprint("nothing")
+		return "nothing"
 	}
 	return s
 }

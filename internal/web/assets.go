@@ -32,7 +32,7 @@ type assets struct {
 
 func readAssets() (*assets, error) {
 	a := &assets{files: map[string][]byte{
-		"mark.svg": []byte(mark), "regular.ttf": typeface.Regular(), "bold.ttf": typeface.Bold(), "drawing.css": []byte(drawing.StyleSheet()),
+		"mark.svg": []byte(mark), "regular.ttf": typeface.Regular(), "bold.ttf": typeface.Bold(), "drawing.css": []byte(drawing.StyleSheet() + drawing.ShadeSheet()),
 	}, tags: map[string]string{}}
 	for _, name := range []string{"app.js", "app.css"} {
 		data, err := dist.ReadFile("dist/" + name)

@@ -247,6 +247,16 @@ func TestWithoutScripts(t *testing.T) {
 	}
 }
 
+// lateSheets are the addresses of all sheets but the first, which is asked for
+// by state.
+func lateSheets() []string {
+	var out []string
+	for _, sh := range sheets[1:] {
+		out = append(out, sh.href())
+	}
+	return out
+}
+
 // TestAccessible holds the pages against the rules of axe-core 4.14 in both
 // widths, and against those of contrast in the dark as well.
 func TestAccessible(t *testing.T) {
@@ -264,7 +274,7 @@ func TestAccessible(t *testing.T) {
 		b.size(width, width == 360)
 		for scheme, run := range map[string]string{"light": all, "dark": colours} {
 			b.scheme(scheme)
-			for _, path := range []string{"/?state=full", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop", "/nothing"} {
+			for _, path := range append(lateSheets(), "/?state=full", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop", "/nothing") {
 				b.open(path)
 				eval[bool](b, string(axe)+";true")
 				for _, v := range eval[[]string](b, run) {
@@ -287,7 +297,7 @@ func TestAccessible(t *testing.T) {
 func TestThumb(t *testing.T) {
 	b := newBrowser(t)
 	b.size(360, true)
-	for _, path := range []string{"/?state=full", "/?state=crank", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop"} {
+	for _, path := range append(lateSheets(), "/?state=full", "/?state=crank", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop") {
 		b.open(path)
 		if w := eval[int](b, `document.documentElement.scrollWidth`); w > 360 {
 			t.Errorf("%s is %d px wide: %s", path, w, eval[string](b, `[...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > 361 && !e.closest('.tabs')).slice(0, 5).map(e => e.tagName + '.' + e.className + ' ' + e.textContent.trim().slice(0, 30)).join(' | ')`))

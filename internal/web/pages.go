@@ -24,7 +24,7 @@ const partHeader = "X-Fettle-Part"
 // asked reads what a page is asked to show from an address.
 func asked(r *http.Request, page string) shell.Ask {
 	q := r.URL.Query()
-	return shell.Ask{Page: page, State: short(q.Get("state")), Device: short(q.Get("device"))}
+	return shell.Ask{Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Map: short(q.Get("map"))}
 }
 
 // short bounds a word of an address.
@@ -82,6 +82,10 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 		a.Rooms, a.Stale = s.chances.known(cur.Result)
 	}
 	s.fillAnswers(&a)
+	if err := s.fillMaps(&a); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	t, body, status := s.body(a, status)
 	p := s.page(cur, a)
 	p.Notice, p.Body = n, body

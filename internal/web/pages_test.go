@@ -199,7 +199,10 @@ func everyPage(b *bench) []string {
 	if _, err := b.s.chances.of(b.Context(), cur.Result); err != nil {
 		b.Fatal(err)
 	}
-	out := []string{"/", "/power"}
+	var out []string
+	for _, sh := range sheets {
+		out = append(out, sh.href())
+	}
 	devices := []string{"fuel pump", "left fan", "injector 3", "starter", "instruments"}
 	for i, s := range cur.Solved.States {
 		device := devices[i%len(devices)]
@@ -299,7 +302,7 @@ func TestBareNumbersAreFound(t *testing.T) {
 func TestPagesAreSound(t *testing.T) {
 	b := newBench(t)
 	ids := regexp.MustCompile(` id="([^"]*)"`)
-	for _, path := range append(everyPage(b)[:6], "/why/full/battery/VoltageV", "/rule/fuel-short") {
+	for _, path := range append(everyPage(b)[:len(sheets)+4], "/why/full/battery/VoltageV", "/rule/fuel-short") {
 		page := b.get(path)
 		p, err := read(page)
 		if err != nil {

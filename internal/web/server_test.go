@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"encoding/json"
 	"io"
 	"net"
 	"net/http"
@@ -12,8 +13,10 @@ import (
 	"strings"
 	"testing"
 
+	"fettle/internal/catalogue"
 	"fettle/internal/demo"
 	"fettle/internal/folder"
+	"fettle/internal/questions"
 	"fettle/internal/run"
 
 	"go.uber.org/goleak"
@@ -36,6 +39,26 @@ func newBench(t *testing.T) *bench {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return benchOf(t, files)
+}
+
+// begunBench is a served build that began from the question sheet.
+func begunBench(t *testing.T) *bench {
+	t.Helper()
+	cat, err := catalogue.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := questions.Defaults(questions.Sheet(cat))
+	text, err := json.Marshal(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return benchOf(t, map[string][]byte{folder.Main: a.Build(cat), questions.File: text})
+}
+
+func benchOf(t *testing.T, files map[string][]byte) *bench {
+	t.Helper()
 	dir := filepath.Join(t.TempDir(), "build")
 	f, err := folder.Create(dir, files)
 	if err != nil {

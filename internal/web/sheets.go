@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"fettle/internal/web/beginning"
+	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
 	"fettle/internal/web/shell"
@@ -24,6 +25,7 @@ var sheets = []sheet{
 	{overview.Key, "Overview", "/{$}", overview.Template, func(a shell.Ask) any { return overview.View(a) }},
 	{beginning.Key, "Questions", "/questions", beginning.Template, func(a shell.Ask) any { return beginning.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
+	{mapsheet.Key, "Maps", "/maps", mapsheet.Template, func(a shell.Ask) any { return mapsheet.View(a) }},
 }
 
 // href is a sheet's address in links.

@@ -50,6 +50,7 @@ type Server struct {
 	took  map[string]time.Duration // by the hash of the input
 	// answered are the answers that made a build file, by the hash of the input.
 	answered map[string]questions.Answers
+	tables   map[string]madeTables // by the hash of the input
 }
 
 // New makes a server. It opens no socket; see [Server.Serve] and [Server.Handler].
@@ -62,7 +63,7 @@ func New(o Options) (*Server, error) {
 		return nil, fmt.Errorf("read the pages' assets: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}}
+	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}}
 	s.handler = guard(s.routes())
 	return s, nil
 }
@@ -130,6 +131,9 @@ func (s *Server) routes() *http.ServeMux {
 	m.HandleFunc("GET /rooms", s.rooms)
 	m.HandleFunc("POST /edit", s.edit)
 	m.HandleFunc("POST /steps", s.step)
+	m.HandleFunc("POST /maps/write", s.writeMaps)
+	m.HandleFunc("POST /maps/edit", s.editMap)
+	m.HandleFunc("POST /maps/back", s.backMap)
 	m.Handle("GET /assets/{name}", s.assets)
 	if s.o.Book != nil {
 		m.HandleFunc("GET /book.pdf", s.book)

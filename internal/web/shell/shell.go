@@ -21,6 +21,7 @@ import (
 	"fettle/internal/quantity"
 	"fettle/internal/run"
 	"fettle/internal/study"
+	"fettle/internal/table"
 )
 
 //go:embed shell.html
@@ -98,6 +99,39 @@ type Ask struct {
 	// Grown says that the file has gone beyond them.
 	Answers map[string]string
 	Grown   bool
+	// Map is the chosen table, Maps all of them; MapsProblem says why there are none.
+	Map         string
+	Maps        []MapFile
+	MapsProblem string
+	MapRefuse   string // why a change of cells was not made
+	MapTyped    MapEdit
+}
+
+// MapFile is a table as it stands in the folder, or as it is computed when it
+// was not written yet.
+type MapFile struct {
+	Name, Title string
+	Grid        table.Grid
+	Meta        table.Meta
+	Written     bool
+	ByHand      bool // a hand changed it since it was computed
+	Proposed    bool // a computed one waits beside it
+	Stamp       string
+	Problem     string // why the file does not read
+	Revisions   []MapRevision
+}
+
+// MapRevision is a line of the journal of tables.
+type MapRevision struct {
+	N                      int
+	By, Reason, File, Kept string
+}
+
+// MapEdit is a change of cells as it was typed.
+type MapEdit struct {
+	Map, Seen              string
+	Row0, Row1, Col0, Col1 int
+	Text, Reason           string
 }
 
 // Room finds a margin's chances; stale says they are those before the edit.

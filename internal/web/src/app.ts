@@ -1,9 +1,11 @@
 // The pages work without any of this. With it an edit is answered in place, a
 // figure opens at the side of its sheet, and chances come in when they are drawn.
 import { Chances } from './chances.js'
+import { Grid } from './grid.js'
 import { Sheet } from './sheet.js'
 import { Working } from './working.js'
 
 customElements.define('fettle-sheet', Sheet)
 customElements.define('fettle-working', Working)
 customElements.define('fettle-chances', Chances)
+customElements.define('fettle-grid', Grid)

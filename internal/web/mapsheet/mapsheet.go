@@ -1,0 +1,204 @@
+// Package mapsheet is the sheet of a controller's tables: each as a shaded grid
+// that is read and changed by keyboard, with what it rests on and its revisions.
+//
+// Conventions: [View] is pure and makes finished strings; cells are in the units
+// of the table's file, which stand in its head; shading is cividis between ends
+// that are fixed for each table, so that a shade means the same before and after
+// a change. A cell that rests on physics alone stands in brackets. Start reading
+// at [View].
+package mapsheet
+
+import (
+	"embed"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"fettle/internal/drawing"
+	"fettle/internal/table"
+	"fettle/internal/web/shell"
+)
+
+//go:embed mapsheet.html
+var files embed.FS
+
+// Key names the page in addresses.
+const Key = "maps"
+
+// Template is the page's.
+var Template = shell.Template(files, "mapsheet.html")
+
+// Body is what the page shows.
+type Body struct {
+	Start, Lede string
+	Stops       []string // stops head the tables, they never prevent them
+	Tabs        []Tab
+	Name        string
+	Title       string
+	Where       string // the file, or that there is none yet
+	Problem     string
+	Basis       string
+	Uncertainty string
+	Proposed    string // a computed table that waits beside one changed by hand
+	Unwritten   bool
+	Write       string // the form's address
+	Edit        string
+	Corner      string
+	ColHeads    []string
+	RowHeads    []string
+	Rows        []Row
+	Low, High   string
+	Legend      []string
+	Revisions   []Revision
+	Refused     string
+	Typed       shell.MapEdit
+}
+
+// Tab leads to one table.
+type Tab struct {
+	Name, Href string
+	Current    bool
+}
+
+// Row is a row of cells.
+type Row struct {
+	Head  string
+	Cells []Cell
+}
+
+// Cell is one figure of a table.
+type Cell struct {
+	ID    string
+	Text  string
+	Class string
+}
+
+// Revision is an earlier content of the table.
+type Revision struct {
+	N      int
+	By     string
+	Reason string
+	File   string
+	Back   string // the form's address, empty for the present one
+}
+
+// ends are the fixed ends of the shading of the tables we know.
+var ends = map[string][2]float64{"ve": {0.4, 1.1}, "spark": {-5, 45}, "lambda": {0.8, 1.1}, "dwell": {0, 8}, "deadtime": {0, 3}}
+
+// View makes the page.
+func View(a shell.Ask) Body {
+	b := Body{Start: "Starting tables, from physics.", Lede: "They are there to fire the engine and not to hurt it; logs correct them. Every change is a revision with its reason, and nothing is written over."}
+	for _, f := range a.Result.Findings {
+		if f.Severity.String() == "stop" && f.Waived == "" {
+			b.Stops = append(b.Stops, shell.Capital(f.Msg).String())
+		}
+	}
+	for _, m := range a.Maps {
+		b.Tabs = append(b.Tabs, Tab{Name: m.Title, Href: "/maps?map=" + m.Name, Current: m.Name == a.Map})
+		if m.Name == a.Map {
+			b.fill(a, m)
+		}
+	}
+	if len(a.Maps) == 0 {
+		b.Start, b.Lede = "No table could be made.", a.MapsProblem
+	}
+	return b
+}
+
+func (b *Body) fill(a shell.Ask, m shell.MapFile) {
+	b.Name, b.Title, b.Problem = m.Name, m.Title, m.Problem
+	b.Basis, b.Uncertainty = m.Meta.Basis, m.Meta.Uncertainty
+	b.Write, b.Edit = "/maps/write", "/maps/edit"
+	b.Where = "maps/" + m.Name + ".csv"
+	if !m.Written {
+		b.Where, b.Unwritten = "computed, not written yet", true
+	}
+	if m.Proposed {
+		b.Proposed = "maps/" + m.Name + ".proposed.csv"
+	}
+	if a.MapRefuse != "" {
+		b.Refused, b.Typed = a.MapRefuse, a.MapTyped
+	}
+	b.Typed.Map, b.Typed.Seen = m.Name, m.Stamp
+	for _, r := range m.Revisions {
+		rev := Revision{N: r.N, By: r.By, Reason: r.Reason, File: r.File}
+		if r.Kept != "" {
+			rev.Back = "/maps/back"
+		}
+		b.Revisions = append(b.Revisions, rev)
+	}
+	if m.Problem == "" {
+		b.grid(m)
+	}
+}
+
+// grid makes the cells.
+func (b *Body) grid(m shell.MapFile) {
+	g := &m.Grid
+	low, high := span(m.Name, g)
+	digits := decimals(low, high)
+	b.Corner = corner(g)
+	for c := range g.Columns() {
+		b.ColHeads = append(b.ColHeads, head(g.Y, c, g.Unit))
+	}
+	for r := range g.Rows() {
+		row := Row{Head: head(g.X, r, "")}
+		for c := range g.Columns() {
+			z := g.Z[g.Cell(r, c)]
+			text := strconv.FormatFloat(z, 'f', digits, 64)
+			if !m.ByHand {
+				text = "(" + strings.ReplaceAll(text, "-", "−") + ")"
+			} else {
+				text = strings.ReplaceAll(text, "-", "−")
+			}
+			row.Cells = append(row.Cells, Cell{ID: fmt.Sprintf("c-%d-%d", r, c), Text: text, Class: drawing.ShadeClass((z - low) / (high - low))})
+		}
+		b.RowHeads = append(b.RowHeads, row.Head)
+		b.Rows = append(b.Rows, row)
+	}
+	b.Low, b.High = plain(low), plain(high)
+	for i := range 12 {
+		b.Legend = append(b.Legend, drawing.ShadeClass(float64(i)/11))
+	}
+}
+
+func span(name string, g *table.Grid) (low, high float64) {
+	if e, ok := ends[name]; ok {
+		return e[0], e[1]
+	}
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, z := range g.Z {
+		low, high = min(low, z), max(high, z)
+	}
+	if !(high > low) {
+		return low - 1, low + 1
+	}
+	return low, high
+}
+
+// decimals shows a hundredth of the table's span.
+func decimals(low, high float64) int {
+	return max(0, min(3, int(math.Ceil(2-math.Log10(high-low)))))
+}
+
+func corner(g *table.Grid) string {
+	switch {
+	case len(g.X.At) == 0:
+		return ""
+	case len(g.Y.At) == 0:
+		return g.X.Unit
+	}
+	return g.X.Unit + " \\ " + g.Y.Unit
+}
+
+func head(a table.Axis, i int, none string) string {
+	if len(a.At) == 0 {
+		return none
+	}
+	return plain(a.At[i])
+}
+
+func plain(v float64) string {
+	return strings.ReplaceAll(strconv.FormatFloat(v, 'f', -1, 64), "-", "−")
+}

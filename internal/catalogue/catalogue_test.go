@@ -175,7 +175,11 @@ func TestPublishedRows(t *testing.T) {
 	}
 	for _, name := range c.PartNames() {
 		a := c.Parts[name].Alternator
-		if a != nil && (a.SetV.SI < 13.8 || a.SetV.SI > 14.8 || a.PulleyRatio.SI < 2.0 || a.PulleyRatio.SI > 3.2) {
+		least := 2.0
+		if strings.HasPrefix(name, "dynamo") {
+			least = 1.5 // their commutators stand less speed, from memory
+		}
+		if a != nil && (a.SetV.SI < 13.8 || a.SetV.SI > 14.8 || a.PulleyRatio.SI < least || a.PulleyRatio.SI > 3.2) {
 			t.Errorf("%s: set at %g V, pulley %g; want 13.8 to 14.8 V warm and about 2.2 to 3.2, a little less for old ones (common practice)", name, a.SetV.SI, a.PulleyRatio.SI)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/diag"
@@ -22,11 +23,12 @@ type Catalogue struct {
 	Cables     Cables
 	Scheme     Scheme
 	archetypes map[string][]byte // "engine/inline five" → file
+	trees      *sync.Map         // the same, parsed when first asked for
 }
 
 // Open reads the embedded items. An error is a fault of fettle's own files.
 func Open() (*Catalogue, error) {
-	c := &Catalogue{Parts: map[string]*Part{}, archetypes: map[string][]byte{}}
+	c := &Catalogue{Parts: map[string]*Part{}, archetypes: map[string][]byte{}, trees: &sync.Map{}}
 	var all []diag.Diagnostic
 	err := fs.WalkDir(items, "items", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || path.Ext(name) != ".yaml" {
@@ -131,6 +133,22 @@ func (c *Catalogue) PartNames() []string {
 func (c *Catalogue) Archetype(section, name string) (file string, src []byte, ok bool) {
 	src, ok = c.archetypes[section+"/"+name]
 	return "catalogue/archetypes/" + section + "/" + name + ".yaml", src, ok
+}
+
+// ArchetypeTree is an archetype's file, parsed once.
+func (c *Catalogue) ArchetypeTree(section, name string) (tree *buildfile.Tree, ds []diag.Diagnostic, ok bool) {
+	file, src, ok := c.Archetype(section, name)
+	if !ok {
+		return nil, nil, false
+	}
+	if t, known := c.trees.Load(file); known {
+		return t.(*buildfile.Tree), nil, true
+	}
+	tree, ds = buildfile.Parse(file, src)
+	if len(ds) == 0 {
+		c.trees.Store(file, tree)
+	}
+	return tree, ds, true
 }
 
 // ArchetypeNames lists the archetypes of a section.

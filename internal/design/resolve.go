@@ -102,12 +102,11 @@ func (d *Design) fillSection(key, like string, into any) []diag.Diagnostic {
 		if name == "" {
 			continue
 		}
-		file, src, ok := d.Cat.Archetype(key, name)
+		tree, bad, ok := d.Cat.ArchetypeTree(key, name)
 		if !ok {
 			ds = append(ds, d.noArchetype(key, name))
 			continue
 		}
-		tree, bad := buildfile.Parse(file, src)
 		if len(bad) > 0 {
 			return append(ds, bad...)
 		}
@@ -118,7 +117,7 @@ func (d *Design) fillSection(key, like string, into any) []diag.Diagnostic {
 		}
 		body := tree.Find(key)
 		if body == nil {
-			return append(ds, diag.Errorf(diag.Pos{File: file, Line: 1, Col: 1}, "missing-section", "the archetype has no section %q", key))
+			return append(ds, diag.Errorf(diag.Pos{File: tree.File, Line: 1, Col: 1}, "missing-section", "the archetype has no section %q", key))
 		}
 		bad = buildfile.Decode(body, from.Interface(), buildfile.Options{
 			Source: source, Origin: figure.Archetype, Prefix: "build",

@@ -8,7 +8,6 @@ import (
 	"fettle/internal/demo"
 	"fettle/internal/figure"
 	"fettle/internal/run"
-	"fettle/internal/vehicle"
 )
 
 func camper(tb testing.TB) run.Input {
@@ -91,5 +90,3 @@ func BenchmarkNominal(b *testing.B) {
 		}
 	}
 }
-
-var _ *vehicle.Vehicle

@@ -24,13 +24,12 @@ func WireAnchor(number int) string { return "wire-" + itoa(number) }
 // WireDropV is a wire's drop and current in a state; ok is false when it is not
 // part of the network or the state did not settle.
 func (s *State) WireDropV(number int) (dropV, currentA float64, ok bool) {
-	name := WireName(number)
-	for _, l := range s.v.links {
-		if l.name == name && s.Ended.OK {
-			return s.Point.Net.ElementV(l.id), s.Point.Net.ElementA(l.id), true
-		}
+	i, known := s.v.byName[WireName(number)]
+	if !known || !s.Ended.OK {
+		return 0, 0, false
 	}
-	return 0, 0, false
+	id := s.v.links[i].id
+	return s.Point.Net.ElementV(id), s.Point.Net.ElementA(id), true
 }
 
 // DropV returns the voltage that a conductor takes from its circuit.

@@ -46,6 +46,7 @@ type Vehicle struct {
 	net       *dcnet.Network
 	nodes     map[string]dcnet.NodeID
 	links     []link
+	byName    map[string]int // of links
 	consumers []consumer
 	battery   dcnet.ElementID
 	alt       dcnet.ElementID
@@ -63,7 +64,7 @@ type Vehicle struct {
 // New compiles a design and its loom; engines may be nil.
 func New(d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
 	v := &Vehicle{
-		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{},
+		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{}, byName: map[string]int{},
 		paths: map[string]supplyPath{}, k: ownConstants(), engines: engines,
 	}
 	v.places = placeIndex{}
@@ -113,6 +114,7 @@ func (v *Vehicle) link(l link) {
 		l.id = v.net.Resistor(l.name, a, b, placeholderOhm)
 	}
 	v.touched[l.a], v.touched[l.b] = true, true
+	v.byName[l.name] = len(v.links)
 	v.links = append(v.links, l)
 }
 

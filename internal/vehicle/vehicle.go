@@ -70,10 +70,8 @@ func (s *State) NodeV(node string) (volts float64, ok bool) {
 // LinkA is the current through a wire, fuse, relay or ground by name, positive
 // from its first end; ok is false when it carries none or is not there.
 func (s *State) LinkA(name string) (currentA float64, ok bool) {
-	for _, l := range s.v.links {
-		if l.name == name && s.Ended.OK {
-			return s.Point.Net.ElementA(l.id), true
-		}
+	if i, known := s.v.byName[name]; known && s.Ended.OK {
+		return s.Point.Net.ElementA(s.v.links[i].id), true
 	}
 	return math.NaN(), false
 }

@@ -3,7 +3,6 @@ package loom
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
@@ -20,7 +19,9 @@ type planner struct {
 	ctl   design.Item
 	bad   []diag.Diagnostic
 
-	allWays []way
+	allWays    []way
+	endAt      map[string]int // device terminal → index of its device
+	devicesPos diag.Pos
 
 	groundNode map[string]string // place → node of its bolt
 	draws      map[string]perState
@@ -56,6 +57,12 @@ func newPlanner(d *design.Design) *planner {
 	p.box = d.File.Loom.FuseBox.Name
 	if p.box == "" {
 		p.box = d.One("battery").At
+	}
+	p.endAt, p.devicesPos = map[string]int{}, d.Place("devices")
+	for i, it := range d.Devices {
+		for _, t := range it.Part.Terminals {
+			p.endAt[it.Name+" "+t.Name] = i
+		}
 	}
 	p.bad = p.paths.gaps(d, p.box)
 	for i := range d.File.Loom.Wires {
@@ -174,14 +181,16 @@ func (p *planner) add(w Wire) *Wire {
 
 // servedPos is where the first of the devices is written that a wire serves.
 func (p *planner) servedPos(served []string) diag.Pos {
-	for _, it := range p.d.Devices {
-		for _, t := range it.Part.Terminals {
-			if slices.Contains(served, it.Name+" "+t.Name) {
-				return it.Pos
-			}
+	first := -1
+	for _, end := range served {
+		if i, ok := p.endAt[end]; ok && (first < 0 || i < first) {
+			first = i
 		}
 	}
-	return p.d.Place("devices")
+	if first < 0 {
+		return p.devicesPos
+	}
+	return p.d.Devices[first].Pos
 }
 
 func (p *planner) splice(name, place string) string {

@@ -1,4 +1,7 @@
 package rule
 
 // engineRules are about the engine, its fuel, and how its sensors sit.
-var engineRules = []Rule{}
+var engineRules = []Rule{
+	directInjection, manifoldTap, hoseSag, manifoldPort, capacitors, stageGround,
+	lambdaPlace, lambdaLeak, lambdaHeat, knockSeat, knockWasher, chargeTemperature, boostCut,
+}

@@ -2,4 +2,7 @@ package rule
 
 // vehicleRules are about the vehicle round the engine: its old electrics, loose
 // leads, pump, gearbox, cooling and shaft.
-var vehicleRules = []Rule{}
+var vehicleRules = []Rule{
+	positiveEarth, resistanceWire, alternatorExcite, ammeterCable, isolatorRun,
+	inertiaSwitch, startInterlock, canPair, yokes,
+}

@@ -1,7 +1,9 @@
 package run_test
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -86,6 +88,32 @@ func BenchmarkNominal(b *testing.B) {
 		}
 		b.StartTimer()
 		if _, err := run.Nominal(context.Background(), in, c); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkEdit is what a page waits for after an edit: the engine's tables are
+// there already, everything else is done again.
+func BenchmarkEdit(b *testing.B) {
+	in := camper(b)
+	c, _ := solved(b, in)
+	n := 0
+	for b.Loop() {
+		n++
+		in.Src = append(bytes.Clone(in.Src), fmt.Sprintf("# %d\n", n)...)
+		if _, err := run.Nominal(context.Background(), in, c); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkOneLoadChanged solves the states again after one load has changed.
+func BenchmarkOneLoadChanged(b *testing.B) {
+	_, r := solved(b, camper(b))
+	v := r.Solved.Vehicle
+	for b.Loop() {
+		if _, err := v.SolveFrom(r.Solved); err != nil {
 			b.Fatal(err)
 		}
 	}

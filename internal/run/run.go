@@ -189,14 +189,20 @@ func onlyErrors(ds []diag.Diagnostic) []diag.Diagnostic {
 // waivers and sorts.
 func (c *Cache) arrange(ctx context.Context, r *Result) error {
 	tries := make([]rule.Try, len(r.Findings))
-	errs := make([]error, len(r.Findings))
-	var wg sync.WaitGroup
+	ended := make([]bool, len(r.Findings))
 	for i := range r.Findings {
-		wg.Go(func() { tries[i], errs[i] = c.tryMends(ctx, r, &r.Findings[i]) })
-	}
-	wg.Wait()
-	if err := errors.Join(errs...); err != nil {
-		return err
+		f := &r.Findings[i]
+		if ended[i] { // a consequence: its cause is mended, not it
+			f.Mends = nil
+			continue
+		}
+		var err error
+		if tries[i], err = c.tryMends(ctx, r, f); err != nil {
+			return err
+		}
+		for j := range r.Findings {
+			ended[j] = ended[j] || tries[i].Done && j > i && !has(tries[i].Left, r.Findings[j].Key())
+		}
 	}
 	r.Findings = rule.Arrange(r.Findings, tries)
 	r.Findings, r.Notes = rule.Waive(r.Findings, r.Design.File.Waive, r.Notes)
@@ -208,24 +214,33 @@ func (c *Cache) arrange(ctx context.Context, r *Result) error {
 // leaves the fewest findings first; a mend that does not end the finding, or
 // does not fit the file, is dropped: it is not offered.
 func (c *Cache) tryMends(ctx context.Context, r *Result, f *rule.Finding) (best rule.Try, err error) {
+	after := make([]*Result, len(f.Mends))
+	errs := make([]error, len(f.Mends))
+	var wg sync.WaitGroup
+	for i, m := range f.Mends {
+		wg.Go(func() { after[i], errs[i] = c.Mended(ctx, r, m.Edits) })
+	}
+	wg.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return best, err
+	}
 	var kept []rule.Mend
-	for _, m := range f.Mends {
-		after, err := c.Mended(ctx, r, m.Edits)
-		if err != nil {
-			return best, err
+	for i, a := range after {
+		switch {
+		case a == nil || has(a.Findings, f.Key()):
+		case !best.Done || len(a.Findings) < len(best.Left):
+			best = rule.Try{Done: true, Left: a.Findings, Solved: a.Solved}
+			kept = slices.Insert(kept, 0, f.Mends[i])
+		default:
+			kept = append(kept, f.Mends[i])
 		}
-		if after == nil || slices.ContainsFunc(after.Findings, func(g rule.Finding) bool { return g.Key() == f.Key() }) {
-			continue
-		}
-		if !best.Done || len(after.Findings) < len(best.Left) {
-			best = rule.Try{Done: true, Left: after.Findings, Solved: after.Solved}
-			kept = slices.Insert(kept, 0, m)
-			continue
-		}
-		kept = append(kept, m)
 	}
 	f.Mends = kept
 	return best, nil
+}
+
+func has(fs []rule.Finding, key string) bool {
+	return slices.ContainsFunc(fs, func(f rule.Finding) bool { return f.Key() == key })
 }
 
 // Mended solves the vehicle with edits made, without touching the file; nil when

@@ -24,11 +24,10 @@ func WireAnchor(number int) string { return "wire-" + itoa(number) }
 // WireDropV is a wire's drop and current in a state; ok is false when it is not
 // part of the network or the state did not settle.
 func (s *State) WireDropV(number int) (dropV, currentA float64, ok bool) {
-	i, known := s.v.byName[WireName(number)]
-	if !known || !s.Ended.OK {
+	if number < 1 || number > len(s.v.wireLink) || !s.Ended.OK || s.v.wireLink[number-1] < 0 {
 		return 0, 0, false
 	}
-	id := s.v.links[i].id
+	id := s.v.links[s.v.wireLink[number-1]].id
 	return s.Point.Net.ElementV(id), s.Point.Net.ElementA(id), true
 }
 

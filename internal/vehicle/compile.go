@@ -47,6 +47,7 @@ type Vehicle struct {
 	nodes     map[string]dcnet.NodeID
 	links     []link
 	byName    map[string]int // of links
+	wireLink  []int          // of wires by number less one, −1 for one that carries nothing
 	consumers []consumer
 	battery   dcnet.ElementID
 	alt       dcnet.ElementID
@@ -121,11 +122,14 @@ func (v *Vehicle) link(l link) {
 // wires adds every wire that carries current: a signal wire into a controller
 // input carries none worth a volt, and would float.
 func (v *Vehicle) wires() {
+	v.wireLink = make([]int, len(v.Loom.Wires))
 	for i := range v.Loom.Wires {
 		w := &v.Loom.Wires[i]
+		v.wireLink[i] = -1
 		if w.Kind == loom.Signal && !v.carries(w) {
 			continue
 		}
+		v.wireLink[i] = len(v.links)
 		v.link(link{name: WireName(w.Number), a: w.From.Node, b: w.To.Node, wire: w})
 	}
 }

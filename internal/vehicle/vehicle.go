@@ -112,6 +112,12 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	return r, nil
 }
 
+// SolveFrom solves the nominal vehicle from an earlier answer, which may be that
+// of a vehicle that differs in its values: only the steps get fewer.
+func (v *Vehicle) SolveFrom(before *Result) ([]State, error) {
+	return v.worker().solve(figure.Draw{}, before.points())
+}
+
 // SolveDraw solves one draw of the inputs in every state.
 func (v *Vehicle) SolveDraw(d figure.Draw) ([]State, error) { return v.worker().solve(d, nil) }
 

@@ -14,8 +14,9 @@ import (
 type Edit struct {
 	// Path leads to the value. Where nothing is written yet, the key is added to
 	// the deepest mapping that is, with mappings made for the keys between. The
-	// index one past the end of a list appends to it. A path to a quantity in its
-	// form of a mapping means the key value within.
+	// index one past the end of a list appends to it, and 0 below a key that is not
+	// there begins one. A path to a quantity in its form of a mapping means the key
+	// value within.
 	Path []string
 	// Text is the new value without quotes; they are added when it needs them.
 	Text string

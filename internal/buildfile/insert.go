@@ -3,6 +3,7 @@ package buildfile
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -24,6 +25,7 @@ func (t *Tree) insert(path []string, text string) ([]attempt, error) {
 			return nil, fmt.Errorf("a key is empty")
 		}
 	}
+	rest = begun(rest, parent.Kind == Scalar)
 	var tries []attempt
 	for _, q := range quotings(text, Plain) {
 		want := shapeOf(t.Root)
@@ -31,6 +33,21 @@ func (t *Tree) insert(path []string, text string) ([]attempt, error) {
 		tries = append(tries, attempt{[]splice{t.added(parent, rest, q)}, want})
 	}
 	return tries, nil
+}
+
+// newList stands in a path for the first item of a list that is not there yet.
+const newList = "\x00"
+
+// begun marks the indices 0 below what is not written yet: a list begins there.
+// Open says that nothing is written where the path's first key goes.
+func begun(rest []string, open bool) []string {
+	out := slices.Clone(rest)
+	for i, key := range out {
+		if key == "0" && (i > 0 || open) {
+			out[i] = newList
+		}
+	}
+	return out
 }
 
 // grow adds to a shape what insert adds to the text.
@@ -41,6 +58,9 @@ func grow(s *shape, rest []string, text string) {
 	}
 	if s.kind == Scalar {
 		s.kind, s.text, s.null = Map, "", false
+		if rest[0] == newList {
+			s.kind = List
+		}
 	}
 	it := &shape{key: rest[0], null: true}
 	if s.kind == List {
@@ -56,7 +76,7 @@ func (t *Tree) added(parent *Node, rest []string, value string) splice {
 	case parent.openNull() && len(rest) == 0:
 		return splice{parent.Start, parent.Start, " " + value}
 	case parent.Kind == Scalar && !parent.openNull(), parent.Style != Flow && inFlow(parent):
-		text := "{" + inline(rest, value) + "}"
+		text := bracketed(rest, value)
 		if parent.openNull() {
 			text = " " + text
 		}
@@ -83,21 +103,30 @@ func inline(keys []string, value string) string {
 	if len(keys) == 0 {
 		return value
 	}
-	text := keyText(keys[0]) + ": "
-	if len(keys) == 1 {
-		return text + value
+	text := ""
+	if keys[0] != newList {
+		text = keyText(keys[0]) + ": "
 	}
-	return text + "{" + inline(keys[1:], value) + "}"
+	return text + bracketed(keys[1:], value)
+}
+
+// bracketed is a value with the keys that lead to it, in braces, or in brackets
+// where a list begins.
+func bracketed(keys []string, value string) string {
+	switch {
+	case len(keys) == 0:
+		return value
+	case keys[0] == newList:
+		return "[" + inline(keys, value) + "]"
+	}
+	return "{" + inline(keys, value) + "}"
 }
 
 // addedInFlow writes behind the last item of a list or mapping in brackets.
 func (t *Tree) addedInFlow(parent *Node, rest []string, value string) splice {
 	text := inline(rest, value)
 	if parent.Kind == List {
-		text = inline(rest[1:], value)
-		if len(rest) > 1 {
-			text = "{" + text + "}"
-		}
+		text = bracketed(rest[1:], value)
 	}
 	if len(parent.Items) == 0 {
 		return splice{parent.Start + 1, parent.Start + 1, text}
@@ -142,16 +171,27 @@ func (t *Tree) addedAfter(parent *Node, rest []string, value string) splice {
 	return t.linesAt(end, lines)
 }
 
-// block writes keys one below the other, the value behind the last.
+// block writes keys one below the other, the value behind the last. Where a list
+// begins, what follows stands behind its dash.
 func (t *Tree) block(indent string, keys []string, value string) []string {
 	var lines []string
+	dash := ""
 	for i, k := range keys {
-		line := indent + keyText(k) + ":"
-		if i == len(keys)-1 {
+		last := i == len(keys)-1
+		if k == newList {
+			dash += "- "
+			if last {
+				lines = append(lines, indent+dash+value)
+			}
+			continue
+		}
+		line := indent + dash + keyText(k) + ":"
+		if last {
 			line += " " + value
 		}
 		lines = append(lines, line)
-		indent += strings.Repeat(" ", t.step())
+		indent += strings.Repeat(" ", len(dash)+t.step())
+		dash = ""
 	}
 	return lines
 }

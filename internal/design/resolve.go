@@ -180,7 +180,7 @@ func (d *Design) Place(path ...string) diag.Pos {
 	return n.Pos
 }
 
-// takeMissing copies every nil input, zero count and empty word of into from
+// takeMissing copies every nil input and list, zero count and empty word of into from
 // the archetype. Inputs keep the archetype's source and get the place of the
 // user's section.
 func takeMissing(into, from reflect.Value, pos diag.Pos) {
@@ -200,6 +200,14 @@ func takeMissing(into, from reflect.Value, pos diag.Pos) {
 		case int:
 			if a.Int() == 0 && into.Type().Field(i).Tag.Get("need") == "" {
 				a.SetInt(int64(v))
+			}
+		case string:
+			if a.String() == "" && into.Type().Field(i).Tag.Get("key") != "like" {
+				a.SetString(v)
+			}
+		case []Cam:
+			if a.IsNil() {
+				a.Set(b)
 			}
 		}
 	}

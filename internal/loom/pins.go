@@ -150,7 +150,7 @@ func (p *planner) controllerPins() {
 			joined[e.t.Needs] = append(joined[e.t.Needs], e)
 			continue
 		}
-		if e.it.Part.Controller != nil || e.t.Needs == "" {
+		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
 			continue
 		}
 		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].most(), e.it.Pos)

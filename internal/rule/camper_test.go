@@ -19,7 +19,7 @@ var causes = []struct {
 	{"sensor-ground", "stop", "sensor: {joins: power}", nil},
 	{"charge-balance", "fix", "alternator:      {part: van alternator", nil},
 	{"relay-overload", "fix", "fans: {relay: main}", nil},
-	{"supply-cranking", "stop", "switched: {from: 75", []string{"reset-cranking", "spark-cranking", "fuel-cranking"}},
+	{"supply-cranking", "stop", "switched: {from: 75", []string{"reset-cranking", "spark-cranking", "fuel-cranking", "rail-boiling"}},
 }
 
 func ids(fs []rule.Finding) []string {

@@ -62,8 +62,8 @@ var injectorDuty = Rule{
 	Source:   "common practice: 80 to 85 %",
 	Severity: diag.Fix,
 	Page:     "power",
-	Bad:      []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "2.4 bar"}},
-	Good:     []buildfile.Edit{{Path: []string{"fuel system", "rail pressure"}, Text: "2.8 bar"}},
+	Bad:      []buildfile.Edit{{Path: []string{"devices", "injector", "part"}, Text: "injector 160 cc"}},
+	Good:     []buildfile.Edit{{Path: []string{"devices", "injector", "part"}, Text: "injector 270 cc"}},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "injector", "DutyFrac")
 		if !short(m, ok) || len(c.Design.OfKind("injector")) == 0 {

@@ -4,5 +4,6 @@ package rule
 // leads, pump, gearbox, cooling and shaft.
 var vehicleRules = []Rule{
 	positiveEarth, resistanceWire, alternatorExcite, ammeterCable, isolatorRun,
+	sixVolt, leadOpen, memoryDead, pumpRunaway, parkedDrain, canEnds, canStub,
 	inertiaSwitch, startInterlock, canPair, yokes,
 }

@@ -45,7 +45,7 @@ func ownConstants() constants {
 		batteryRatio:  own("battery resistance", 1, 0.15, "", "from memory: age and make of a battery"),
 		acceptVS:      own("charge acceptance", 10*3600, 4*3600, "", "from memory: a battery of 70 A·h at 85 % takes some 10 A at 14 V"),
 		wetK:          own("wet night", 278.15, 3, "°C", "decided: 5 °C, lamps, wipers and blower on"),
-		vapour:        own("vapour pressure slope", 3500, 300, "K", "from memory: Clausius and Clapeyron through petrol's Reid pressure"),
+		vapour:        own("vapour pressure slope", 3000, 250, "K", "from memory: Clausius and Clapeyron through petrol's Reid pressure"),
 		soakK:         own("heat soak", 15, 5, "K", "from memory: rail above its place's running temperature, ten minutes after a hot stop"),
 		parkedMostA:   own("parked drain limit", 0.05, 0, "mA", "common practice: 50 mA"),
 		mildK:         own("mild day", 293.15, 3, "°C", "reference temperature of IEC 60028"),

@@ -1,0 +1,258 @@
+package cycle
+
+import (
+	"fmt"
+	"math"
+
+	"fettle/internal/figure"
+	"fettle/internal/gas"
+)
+
+// How a cycle is brought to repeat itself.
+const (
+	mostCycles   = 60
+	settled      = 2e-4 // relative change of charge, burned gas and pressures from cycle to cycle
+	knockTop     = 2.0  // integral beyond which a spark isn't followed
+	injectFrom   = 70 * math.Pi / 180
+	injectTo     = 130 * math.Pi / 180
+	bestHalf     = 8 * math.Pi / 180 // half burned for most work, a first guess (Heywood, section 9.1; from memory)
+	firstBurn    = 55 * math.Pi / 180
+	firstExhaust = 1000.0
+)
+
+// Point computes one operating point: cycles follow each other until they
+// repeat.
+//
+//	dm_k/dθ, dU/dθ of cylinder, runners and plenum, θ over 4π, until y(θ + 4π) = y(θ)
+//
+// in steps of 1° by the midpoint rule, with gas properties from tables.
+//
+// Valid: as Engine.Check and the ranges of Operating; outside an error is returned.
+// Accuracy: 0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.
+// Source: Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 14.2 to 14.4.
+// Errors: a value out of range; a charge that does not burn. When the cycles do not settle, Ended is not OK and the result is empty, save with Operating.UnconvergedAllowed.
+func (m *Model) Point(op Operating) (Result, figure.Ended, error) {
+	if err := op.check(&m.engine); err != nil {
+		return Result{}, figure.Ended{}, err
+	}
+	var p props
+	m.gas.fill(&p, op.LambdaRatio)
+	r := m.start(&op, &p)
+	res, ended, err := r.settle()
+	if err != nil {
+		return Result{}, ended, err
+	}
+	if !ended.OK && !op.UnconvergedAllowed {
+		return Result{}, ended, nil
+	}
+	return res, ended, nil
+}
+
+// start sets a run up with a guess of the charge.
+func (m *Model) start(op *Operating, p *props) *engineRun {
+	e, n := &m.engine, 2*m.steps
+	r := &engineRun{setting: m.setting(op, p), op: op, bank: float64(e.Geometry.CylinderCount)}
+	buffer := make([]float64, 4*n)
+	r.intake, r.exhaust, r.own, r.others = buffer[:n], buffer[n:2*n], buffer[2*n:3*n], buffer[3*n:]
+	m.areas(op, r.intake, r.exhaust)
+	_, closes := e.Intake.times(e.Intake.CentrelineRad - op.IntakeAdvanceRad)
+	exOpens, _ := e.Exhaust.times(op.ExhaustRetardRad - e.Exhaust.CentrelineRad)
+	r.shuts = int(math.Ceil(closes/r.d)) + 1
+	r.opens = int(math.Floor((exOpens+4*math.Pi)/r.d)) - 1
+	if e.DirectInjection {
+		r.inject = [2]int{int(injectFrom / r.d), int(injectTo / r.d)}
+	}
+
+	pa := op.ManifoldPa
+	if op.WideOpen {
+		pa = 0.97 * op.UpstreamPa
+	}
+	r.plenum = pa
+	r.in = m.inflow(op, p, pa)
+	r.perKg = gas.AirHeatRatio * m.gas.airR * op.ChargeK / e.PlenumM3
+	r.feed = newPipe(e.IntakeRunner, pa, r.in.kelvin, r.in.r, gas.AirHeatRatio)
+	burned := mass{burned: 1}
+	r.out = burned
+	r.outH = p.enthalpy(&burned, firstExhaust)
+	r.outRT = p.thermal(&burned, firstExhaust).mr * firstExhaust
+	r.drain = newPipe(e.ExhaustRunner, op.AmbientPa, firstExhaust, r.outRT/firstExhaust, 1.31)
+
+	v := m.ends[r.shuts%m.steps]
+	kelvin := r.in.kelvin + 40
+	kg := pa * v / (r.in.r * kelvin) * 0.95
+	r.c.mass = mass{air: kg * 0.88 * p.airPerFuel / (1 + p.airPerFuel), fuel: kg * 0.88 / (1 + p.airPerFuel), burned: kg * 0.12}
+	r.c.kelvin = kelvin
+	r.c.set(p, v)
+	r.fuelKg = r.c.air / p.airPerFuel
+	flow := r.c.air / (4 * math.Pi / op.SpeedRadPerS) * float64(e.Geometry.CylinderCount)
+	r.beside = r.feed
+	for i := range r.others {
+		r.others[i] = flow / r.bank
+	}
+	r.setThrottle(flow, pa)
+	r.f.spark = 2*math.Pi + bestHalf - firstBurn*(0.5175+delayLevel/burnLevel)
+	if op.Spark == SparkGiven {
+		r.f.spark = 2*math.Pi - op.SparkRad
+	}
+	return r
+}
+
+// setThrottle chooses the throttle's area for a mean flow, unless it is open.
+func (r *engineRun) setThrottle(flow, pa float64) {
+	r.throttle = r.m.engine.ThrottleM2
+	if r.op.WideOpen {
+		return
+	}
+	pr := pa / r.op.UpstreamPa
+	flux := r.op.UpstreamPa / math.Sqrt(r.m.gas.airR*r.op.ChargeK) * math.Sqrt(freshPsi.of(pr)*(1-pr))
+	r.throttle = math.Max(flow, 0) / flux
+}
+
+// settle runs cycles until they repeat.
+func (r *engineRun) settle() (res Result, ended figure.Ended, err error) {
+	sought := sparkFound{best: math.NaN(), knock: math.NaN()}
+	need := 2
+	if r.op.Spark != SparkGiven {
+		need = 5
+	}
+	for k := 1; k <= mostCycles; k++ {
+		switch {
+		case r.op.Spark == SparkGiven:
+		case k == 2:
+			r.f.spark += 2*math.Pi + bestHalf - r.f.half
+		case k == 3 || k == need:
+			sought = r.seek()
+			r.f.spark = 2*math.Pi - sought.use
+		}
+		before := r.c
+		plenum, port := r.sum.plenum, r.drain.pa
+		r.sum = totals{startKg: r.c.kg(), startJ: r.c.energy, plenumAt: r.plenum}
+		r.closedPart()
+		if r.f.fault != nil && k >= 3 {
+			return res, ended, r.f.fault
+		}
+		r.openPart()
+		if !(r.c.kg() > 0) || math.IsInf(r.c.energy, 0) || !(r.c.pa > 0) {
+			return res, figure.Ended{Steps: k, Residual: math.Inf(1), Why: "the state of the cylinder ran away"}, nil
+		}
+		change := math.Abs(r.c.kg()-before.kg())/before.kg() + math.Abs(r.c.burned-before.burned)/before.kg() +
+			math.Abs(r.c.kelvin-before.kelvin)/before.kelvin + math.Abs(r.sum.plenum-plenum)/r.sum.plenum + math.Abs(r.drain.pa-port)/port
+		ended = figure.Ended{OK: change < settled && k > need, Steps: k, Residual: change}
+		if ended.OK {
+			break
+		}
+		r.between()
+	}
+	if !ended.OK {
+		ended.Why = fmt.Sprintf("after %d cycles charge and pressures still change by %.2g of themselves from one to the next, more than %.2g", ended.Steps, ended.Residual, settled)
+	}
+	return r.result(sought), ended, nil
+}
+
+// between readies the next cycle: the other cylinders do what this one did,
+// the throttle and the exhaust's pressure follow the flow.
+func (r *engineRun) between() {
+	e, n := &r.m.engine, len(r.own)
+	count := e.Geometry.CylinderCount
+	clear(r.others)
+	for j := 1; j < count; j++ {
+		shift := n * j / count
+		for i := range n {
+			from := i + shift
+			if from >= n {
+				from -= n
+			}
+			r.others[i] += r.own[from] / (r.bank - 1)
+		}
+	}
+	flow := 0.0
+	for _, f := range r.own {
+		flow += f * r.bank / float64(n)
+	}
+	if !r.op.WideOpen { // the pressure's course without its drift, about the mean asked for
+		drift := r.plenum - r.sum.plenumAt
+		r.plenum = r.op.ManifoldPa - (r.sum.plenum/float64(n) - drift/2 - r.sum.plenumAt)
+		r.feed.far, r.beside.far = r.plenum, r.plenum
+	}
+	r.setThrottle(flow, r.manifoldPa())
+	if e.DirectInjection {
+		r.fuelKg = math.Max(0, r.sum.in.air/r.p.airPerFuel)
+	}
+	r.backPressure()
+}
+
+func (r *engineRun) manifoldPa() float64 {
+	if !r.op.WideOpen {
+		return r.op.ManifoldPa
+	}
+	return r.sum.plenum / float64(len(r.own))
+}
+
+// backPressure sets the exhaust collector's pressure: the system's loss, and
+// what the turbine needs to drive the compressor.
+func (r *engineRun) backPressure() {
+	e, op := &r.m.engine, r.op
+	kgPerS := r.sum.out.kg() * float64(e.Geometry.CylinderCount) / r.seconds()
+	u := kgPerS / e.ExhaustDropKgPerS
+	after := op.AmbientPa + e.ExhaustDropPa*u*math.Abs(u)
+	far := after
+	if e.ChargerFrac > 0 && op.UpstreamPa > op.AmbientPa {
+		hot := r.exhaustK()
+		far = after * TurbineRatio(op.UpstreamPa/op.AmbientPa, e.ChargerFrac, hot, op.ChargeK, 1/r.p.airPerFuel)
+	}
+	r.drain.far += 0.7 * (far - r.drain.far)
+}
+
+// TurbineRatio returns the pressure ratio over a turbine that drives its
+// compressor, without surplus.
+//
+//	c_pe T_e (1 + F/A) (1 − Π_t^(−0.25)) η = c_pa T_a (Π_c^0.286 − 1)
+//
+// where c_pe = 1190 and c_pa = 1005 J/(kg·K), and exponents are (γ−1)/γ of burned gas at 1.333 and of air.
+//
+// Valid: Π_c 1 … 4, efficiency 0.1 … 0.75; a turbine that cannot is given the ratio of 6 at which it chokes.
+// Accuracy: that of the efficiency, ± 10 %; pulses are left out.
+// Source: Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 6.8 (from memory).
+// Errors: none.
+func TurbineRatio(compressorRatio, overallFrac, exhaustK, intakeK, fuelAirRatio float64) float64 {
+	need := 1005 * intakeK * (math.Pow(compressorRatio, 0.286) - 1) / (1190 * exhaustK * (1 + fuelAirRatio) * overallFrac)
+	return math.Pow(math.Max(1-need, 0.64), -4)
+}
+
+func (r *engineRun) seconds() float64 { return 4 * math.Pi / r.speed }
+
+// exhaustK is the mean temperature, by energy, of what passed the exhaust valve.
+func (r *engineRun) exhaustK() float64 {
+	return r.p.kelvinOfEnthalpy(&r.sum.out, r.sum.outH, firstExhaust)
+}
+
+// result makes the sums of the last cycle into a result.
+func (r *engineRun) result(sought sparkFound) Result {
+	e, g, op := &r.m.engine, r.m.engine.Geometry, r.op
+	s, n := &r.sum, float64(g.CylinderCount)
+	swept := g.SweptM3()
+	manifold := r.manifoldPa()
+	fuel := s.in.fuel + s.fuelKg
+	friction := frictionPa(g, op.SpeedRadPerS, manifold/op.AmbientPa, op.OilViscosityRatio, e.Intake.Count+e.Exhaust.Count, e.Intake.LiftM)
+	hot := r.exhaustK()
+	port := portShare * (hot - e.CoolantK - portWallK)
+	th := r.p.thermal(&s.out, hot)
+	bmep := s.work/swept - friction
+	res := Result{
+		ManifoldPa: manifold, AirKgPerS: s.in.air * n / r.seconds(), FuelKgPerS: fuel * n / r.seconds(),
+		VolEffFrac: s.in.air * r.m.gas.airR * op.ChargeK / (manifold * swept), ResidualFrac: s.closing.burned / s.closing.kg(),
+		TorqueNm: bmep * swept * n / (4 * math.Pi), BMEPPa: bmep, GrossIMEPPa: s.gross / swept, PumpingPa: (s.gross - s.work) / swept, FrictionPa: friction,
+		ExhaustK: hot - port, ExhaustPa: r.drain.far, WallW: -s.heat * n / r.seconds(), PortW: port * (th.slope + th.mr) * n / r.seconds(),
+		SparkRad: 2*math.Pi - r.f.spark, BestRad: sought.best, KnockRad: sought.knock, KnockLimited: sought.limited, KnockCount: r.f.knock,
+		Burn50Rad: r.f.half - 2*math.Pi, BurnRad: r.f.most - r.f.spark, PeakPa: r.f.peak,
+		TrappedKg: s.closing.kg(), TrappedAirKg: s.closing.air, ClosingK: s.closing.kelvin, BackflowFrac: s.backKg / s.closing.kg(),
+		Mass:   MassBalance{InKg: s.in.kg(), OutKg: s.out.kg(), FuelKg: s.fuelKg, StoredKg: r.c.kg() - s.startKg},
+		Energy: EnergyBalance{InJ: s.inH + s.fuelH, OutJ: s.outH, WorkJ: s.work, WallJ: -s.heat, StoredJ: r.c.energy - s.startJ, FuelJ: fuel * e.Fuel.HeatingJPerKg},
+	}
+	res.PowerW = res.TorqueNm * op.SpeedRadPerS
+	res.FuelKgPerJ = math.NaN()
+	if res.PowerW > 0 {
+		res.FuelKgPerJ = res.FuelKgPerS / res.PowerW
+	}
+	return res
+}

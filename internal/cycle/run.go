@@ -1,0 +1,320 @@
+package cycle
+
+import (
+	"math"
+)
+
+// lean is how far towards its end a step takes the pressures that drive the
+// gas: 0.5 is the midpoint rule, more of it calms what is stiff.
+const lean = 0.55
+
+// pipeQuality is how many radians a swing in a closed runner lasts to 1/e,
+// halved: by friction at the walls and radiation from the open end (common
+// practice for tuned runners, 10 … 25).
+const pipeQuality = 15.0
+
+// pipe is a runner as a lumped element: half its gas by volume at the valve's
+// end, all of it by inertia between that and the far end.
+type pipe struct {
+	pa, flow   float64 // at the valve's end; kg/s, positive with the stroke's flow
+	perKg      float64 // Pa/kg at the valve's end
+	perPa      float64 // kg/s² per Pa: section over length
+	loss       float64 // Pa per (kg/s)²: one velocity head
+	fade       float64 // 1/s: what walls and ends take from a swing
+	far        float64 // Pa at the far end
+	base, bend float64 // pressure at the valve's end: base − bend · flow through the valve
+	free, push float64 // flow in the pipe: free + push · (drop along it)
+}
+
+func newPipe(d Duct, pa, kelvin, gasR, gamma float64) pipe {
+	section := math.Pi / 4 * d.BoreM * d.BoreM
+	p := pipe{
+		pa: pa, far: pa, perKg: gamma * gasR * kelvin / (section * d.LengthM / 2), perPa: section / d.LengthM,
+		loss: gasR * kelvin / (2 * section * section * pa),
+	}
+	p.fade = math.Sqrt(p.perKg*p.perPa) / pipeQuality
+	return p
+}
+
+// ready solves for the pipe with the valve's flow still open. Sense is +1 for a
+// pipe that feeds the valve, −1 for one that is fed by it.
+func (p *pipe) ready(half, sense float64) {
+	inertia := half * p.perPa
+	damp := 1 / (1 + inertia*p.loss*math.Abs(p.flow) + half*p.fade)
+	p.free, p.push = p.flow*damp, inertia*damp
+	inv := 1 / (1 + half*p.perKg*p.push)
+	p.base = (p.pa + half*p.perKg*(sense*p.free+p.push*p.far)) * inv
+	p.bend = half * p.perKg * inv
+}
+
+// move advances the pipe with the flow through the valve known, and returns
+// the mean flow in the pipe over the step.
+func (p *pipe) move(valve, dt, sense float64) float64 {
+	at := p.base - sense*p.bend*valve
+	flow := p.free + sense*p.push*(p.far-at)
+	p.pa += dt * p.perKg * sense * (flow - valve)
+	p.flow += (flow - p.flow) / lean
+	return flow
+}
+
+// passage finds the flow through an effective area from a pressure drop that
+// the flow itself lowers: F = k √(Δ − S F), k from the compressible flow
+// function. It is positive with the drop.
+func passage(area, drop, stiff, upPa, upRT, downPa, downRT float64, up, down *psi) float64 {
+	if area == 0 || drop == 0 {
+		return 0
+	}
+	if drop < 0 {
+		return -passage(area, -drop, stiff, downPa, downRT, upPa, upRT, down, up)
+	}
+	k2 := area * area * upPa / upRT
+	left := drop
+	var flow float64
+	for range 2 {
+		kk := k2 * up.of(1-left/upPa)
+		c := stiff / 2
+		flow = drop / (c + math.Sqrt(c*c+drop/kk))
+		left = math.Max(drop-stiff*flow, 0)
+	}
+	return flow
+}
+
+// engineRun is one cylinder on its way through cycles.
+type engineRun struct {
+	*setting
+	op       *Operating
+	in       inflow
+	intake   []float64 // effective areas by step
+	exhaust  []float64
+	own      []float64 // flow through the intake valves by step
+	others   []float64 // the mean of that of the other cylinders
+	shuts    int       // first step with the intake shut
+	opens    int       // first step with the exhaust open
+	feed     pipe
+	drain    pipe
+	beside   pipe // the mean of the other cylinders' intake runners
+	bank     float64 // cylinders
+	c        charge
+	f        fire
+	back     mass // blown into the intake, comes back first
+	backH    float64
+	out      mass // 1 kg of what left last
+	outH     float64
+	outRT    float64
+	plenum   float64
+	perKg    float64 // Pa/kg of the plenum
+	throttle float64 // effective area, m²
+	fuelKg   float64 // injected directly, per cycle
+	inject   [2]int  // steps
+	sum      totals
+}
+
+// totals are what a cycle adds up.
+type totals struct {
+	in, out        mass
+	inH, outH      float64
+	fuelKg, fuelH  float64
+	work, gross    float64
+	heat           float64
+	plenum         float64 // sum over steps
+	plenumAt       float64 // at the start
+	backKg         float64
+	startKg        float64
+	startJ         float64
+	closing        charge
+}
+
+// closedPart runs from the closing of the intake to the opening of the exhaust.
+func (r *engineRun) closedPart() {
+	r.closes(&r.c, r.m.ends[r.shuts%r.m.steps])
+	r.f = fire{spark: r.f.spark}
+	r.sum.closing = r.c
+	for i := r.shuts; i < r.opens; i++ {
+		w, q := r.step(&r.c, &r.f, i)
+		r.count(i, w, q)
+		r.pipes(i, 0, 0)
+	}
+}
+
+func (r *engineRun) count(i int, work, heat float64) {
+	r.sum.work += work
+	r.sum.heat += heat
+	if n := r.m.steps; i >= n/2 && i < 3*n/2 {
+		r.sum.gross += work
+	}
+}
+
+// pipes advances runners and plenum by a step, the valves' flows known.
+func (r *engineRun) pipes(i int, in, out float64) {
+	n := 2 * r.m.steps
+	if in == 0 {
+		r.feed.ready(lean*r.dt, 1)
+	}
+	if out == 0 {
+		r.drain.ready(lean*r.dt, -1)
+	}
+	flow := r.feed.move(in, r.dt, 1)
+	r.drain.move(out, r.dt, -1)
+	k := i % n
+	r.own[k] = in
+	r.beside.ready(lean*r.dt, 1)
+	need := flow + (r.bank-1)*r.beside.move(r.others[k], r.dt, 1)
+	half := lean * r.dt
+	at := r.plenum - half*r.perKg*need
+	rt := r.m.gas.airR * r.op.ChargeK
+	through := passage(r.throttle, r.op.UpstreamPa-at, half*r.perKg, r.op.UpstreamPa, rt, r.plenum, rt, freshPsi, freshPsi)
+	r.plenum += r.dt * r.perKg * (through - need)
+	r.feed.far, r.beside.far = r.plenum, r.plenum
+	r.sum.plenum += r.plenum
+}
+
+// openPart runs from the opening of the exhaust to the closing of the intake.
+func (r *engineRun) openPart() {
+	end := r.shuts + 2*r.m.steps
+	r.c.heat = 0
+	for i := r.opens; i < end; i++ {
+		r.openStep(i)
+	}
+}
+
+// openStep advances the cylinder with a valve open. The flows are found with
+// the pressures that they lead to, which keeps wide valves at a slow piston
+// from swinging; mass and energy are then moved by exactly those flows.
+func (r *engineRun) openStep(i int) {
+	m, p, c := r.m, r.p, &r.c
+	n := 2 * m.steps
+	k, cell := i%m.steps, i%n
+	v0, v1 := m.ends[k], m.ends[k+1]
+	half := lean * r.dt
+	th := p.thermal(&c.mass, c.kelvin)
+	gamma := 1 + th.mr/th.slope
+	rt := th.mr * c.kelvin / c.kg()
+	vAt := v0 + lean*(v1-v0)
+	base := c.pa + (lean*(v0-v1)*gamma*c.pa+(gamma-1)*c.heat*half)/vAt
+	stiffOut := gamma * rt / vAt * half
+	stiffIn, inRT := stiffOut, r.in.r*r.in.kelvin
+	if r.back.kg() > 0 {
+		inRT = r.backRT()
+	}
+	stiffIn = gamma * inRT / vAt * half
+	r.feed.ready(half, 1)
+	r.drain.ready(half, -1)
+	out := 0.0
+	if a := r.exhaust[cell]; a > 0 {
+		out = r.outGuess(a, base, stiffOut, rt)
+	}
+	in := passage(r.intake[cell], r.feed.base-(base-stiffOut*out), r.feed.bend+stiffIn, r.feed.base, inRT, base, rt, freshPsi, burnedPsi)
+	if a := r.exhaust[cell]; a > 0 && in != 0 {
+		out = r.outGuess(a, base+stiffIn*in, stiffOut, rt)
+	}
+	at := base + stiffIn*in - stiffOut*out // pressure that drove the flows
+	r.moveGas(i, in, out, at, vAt)
+}
+
+func (r *engineRun) outGuess(area, pa, stiff, rt float64) float64 {
+	return passage(area, pa-r.drain.base, stiff+r.drain.bend, pa, rt, r.drain.base, r.outRT, burnedPsi, burnedPsi)
+}
+
+// backRT is R T of the gas blown back, from its enthalpy at a mean specific heat.
+func (r *engineRun) backRT() float64 {
+	kg := r.back.kg()
+	t := r.p.kelvinOfEnthalpy(&r.back, r.backH, r.in.kelvin+50)
+	return r.p.thermal(&r.back, t).mr * t / kg
+}
+
+// moveGas takes what passed the valves, the work and the heat into account.
+func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
+	m, p, c := r.m, r.p, &r.c
+	k := i % m.steps
+	dv := m.ends[k+1] - m.ends[k]
+	rt := p.thermal(&c.mass, c.kelvin).mr
+	kelvin := pa * vAt / (rt + (in-out)*lean*r.dt*r.in.r)
+	kelvin = math.Max(math.Min(kelvin, c.kelvin*1.2), c.kelvin*0.8)
+	mid := p.thermal(&c.mass, kelvin)
+	each := (mid.energy + mid.mr*kelvin) / c.kg() // enthalpy of what leaves
+	share := c.mass.times(1 / c.kg())
+	c.heat = r.warm(pa, kelvin, mid.wall, r.open, vAt)
+	heat, work := c.heat*r.dt, pa*dv
+	c.energy += heat - work
+	r.passIn(in*r.dt, share, each)
+	r.passOut(out*r.dt, share, each, mid.mr*kelvin/c.kg())
+	if r.inject[1] > r.inject[0] && i%(2*m.steps) >= r.inject[0] && i%(2*m.steps) < r.inject[1] {
+		kg := r.fuelKg / float64(r.inject[1]-r.inject[0])
+		h := r.m.gas.liquidFuel(r.op.ChargeK) + (1-evapDirect)*r.m.engine.Fuel.LatentJPerKg
+		c.fuel += kg
+		c.energy += kg * h
+		r.sum.fuelKg += kg
+		r.sum.fuelH += kg * h
+	}
+	c.kelvin = p.kelvin(&c.mass, c.energy, kelvin)
+	c.pa = p.thermal(&c.mass, c.kelvin).mr * c.kelvin / m.ends[k+1]
+	r.count(i, work, heat)
+	r.pipes(i, in, out)
+}
+
+// passIn moves gas through the intake valve: what was blown back comes first.
+func (r *engineRun) passIn(kg float64, share mass, each float64) {
+	c := &r.c
+	if kg == 0 {
+		return
+	}
+	if kg < 0 {
+		moved := share.times(-kg)
+		r.back.add(moved)
+		r.backH -= kg * each
+		c.add(moved.times(-1))
+		c.energy += kg * each
+		r.sum.inH += kg * each
+		r.sum.in.add(moved.times(-1))
+		r.sum.backKg -= kg
+		return
+	}
+	h := 0.0
+	var moved mass
+	if b := r.back.kg(); b > kg {
+		part := kg / b
+		moved, h = r.back.times(part), r.backH*part
+	} else {
+		moved, h = r.back, r.backH
+		moved.add(r.in.share.times(kg - b))
+		h += r.in.enthalpy * (kg - b)
+	}
+	if b := r.back.kg(); b > kg {
+		r.back, r.backH = r.back.times(1-kg/b), r.backH*(1-kg/b)
+	} else {
+		r.back, r.backH = mass{}, 0
+	}
+	c.add(moved)
+	c.energy += h
+	r.sum.inH += h
+	r.sum.in.add(moved)
+}
+
+// passOut moves gas through the exhaust valve; what comes back is like what
+// left last.
+func (r *engineRun) passOut(kg float64, share mass, each, rt float64) {
+	if kg == 0 {
+		return
+	}
+	if kg > 0 {
+		r.out, r.outH, r.outRT = share, each, rt
+	}
+	moved := r.out.times(kg)
+	r.c.add(moved.times(-1))
+	r.c.energy -= kg * r.outH
+	r.sum.out.add(moved)
+	r.sum.outH += kg * r.outH
+}
+
+func (m *mass) add(o mass) { m.air, m.fuel, m.burned = m.air+o.air, m.fuel+o.fuel, m.burned+o.burned }
+
+// kelvinOfEnthalpy inverts the enthalpy of a mass, J.
+func (p *props) kelvinOfEnthalpy(m *mass, enthalpy, guess float64) float64 {
+	t := guess
+	for range 4 {
+		th := p.thermal(m, t)
+		t += (enthalpy - th.energy - th.mr*t) / (th.slope + th.mr)
+		t = math.Max(coldestK, math.Min(hottestK-1, t))
+	}
+	return t
+}

@@ -64,8 +64,10 @@ func wiebe(y float64) float64 {
 // Errors: a value out of range.
 func FlameMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (float64, error) {
 	if err := first([]span{
-		{"lambda", "", lambdaRatio, 0.62, 1.43}, {"unburned temperature", "K", unburnedK, 298, 1000},
-		{"pressure", "Pa", pressurePa, 2e4, 1e7}, {"burned fraction", "", burnedFrac, 0, 0.6},
+		{"lambda", "", lambdaRatio, 0.62, 1.43},
+		{"unburned temperature", "K", unburnedK, 298, 1000},
+		{"pressure", "Pa", pressurePa, 2e4, 1e7},
+		{"burned fraction", "", burnedFrac, 0, 0.6},
 	}); err != nil {
 		return 0, err
 	}
@@ -94,8 +96,10 @@ func flame(phi, t, pa, x float64) float64 {
 // Errors: a value out of range.
 func IsoOctaneMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (float64, error) {
 	if err := first([]span{
-		{"lambda", "", lambdaRatio, 1 / 1.5, 1.25}, {"unburned temperature", "K", unburnedK, 298, 700},
-		{"pressure", "Pa", pressurePa, 40e3, 5.1e6}, {"burned fraction", "", burnedFrac, 0, 0.3},
+		{"lambda", "", lambdaRatio, 1 / 1.5, 1.25},
+		{"unburned temperature", "K", unburnedK, 298, 700},
+		{"pressure", "Pa", pressurePa, 40e3, 5.1e6},
+		{"burned fraction", "", burnedFrac, 0, 0.3},
 	}); err != nil {
 		return 0, err
 	}
@@ -119,8 +123,12 @@ func IsoOctaneMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (flo
 // Errors: a value out of range; too slow a flame.
 func BurnRad(pistonMPerS, strokeM, heightM, flameMPerS, kinematicM2PerS, burnRatio float64) (burnRad, delayRad float64, err error) {
 	if err := first([]span{
-		{"mean piston speed", "m/s", pistonMPerS, 0.1, 50}, {"stroke", "m", strokeM, 0.02, 0.5}, {"height of the chamber", "m", heightM, 1e-4, 0.3},
-		{"laminar flame speed", "m/s", flameMPerS, slowestFlame, 20}, {"kinematic viscosity", "m²/s", kinematicM2PerS, 1e-7, 1e-3}, {"burn ratio", "", burnRatio, 0.5, 2},
+		{"mean piston speed", "m/s", pistonMPerS, 0.1, 50},
+		{"stroke", "m", strokeM, 0.02, 0.5},
+		{"height of the chamber", "m", heightM, 1e-4, 0.3},
+		{"laminar flame speed", "m/s", flameMPerS, slowestFlame, 20},
+		{"kinematic viscosity", "m²/s", kinematicM2PerS, 1e-7, 1e-3},
+		{"burn ratio", "", burnRatio, 0.5, 2},
 	}); err != nil {
 		return 0, 0, err
 	}

@@ -10,12 +10,20 @@ type charge struct {
 	mass
 	energy, kelvin, pa float64
 	heat               float64 // W to the gas, of the step before
+	now                thermal // totals at kelvin
 }
 
 // set completes a charge from mass, temperature and volume.
 func (c *charge) set(p *props, m3 float64) {
-	th := p.thermal(&c.mass, c.kelvin)
-	c.energy, c.pa = th.energy, th.mr*c.kelvin/m3
+	c.now = p.thermal(&c.mass, c.kelvin)
+	c.energy, c.pa = c.now.energy, c.now.mr*c.kelvin/m3
+}
+
+// take moves the charge to a new energy and volume, its mass already there.
+func (c *charge) take(p *props, energy, guess, m3 float64) {
+	c.energy = energy
+	c.kelvin, c.now = p.state(&c.mass, energy, guess)
+	c.pa = c.now.mr * c.kelvin / m3
 }
 
 // fire is one combustion.
@@ -78,7 +86,7 @@ func (s *setting) warm(pa, kelvin, wall, gasSpeed, m3 float64) float64 {
 		return 0
 	}
 	area := s.m.piston*(1+headRatio) + s.linerM*m3
-	return s.level * math.Exp(0.8*math.Log(pa*gasSpeed)) * wall * area * (s.wallK - kelvin)
+	return s.level * power08(pa*gasSpeed) * wall * area * (s.wallK - kelvin)
 }
 
 // run takes the charge from step i to step j with both valves shut, and
@@ -108,23 +116,24 @@ func (s *setting) step(c *charge, f *fire, i int) (work, heat float64) {
 	if f.lit && f.done < 1 {
 		middle := before
 		f.burn(&middle, to-s.d/2)
-		kelvin = s.p.kelvin(&middle, energy, c.kelvin)
-		mid = s.p.thermal(&middle, kelvin)
+		kelvin, mid = s.p.state(&middle, energy, c.kelvin)
 		f.burn(&c.mass, to)
 	} else {
-		mid = s.p.thermal(&c.mass, c.kelvin)
+		mid = c.now
 		kelvin = c.kelvin + (energy-c.energy)/mid.slope
 	}
 	pm := mid.mr * kelvin / vm
 	if f.lit {
-		gasSpeed += s.burnW * math.Max(0, pm-s.motPa*m.motored[k])
+		if more := pm - s.motPa*m.motored[k]; more > 0 {
+			gasSpeed += s.burnW * more
+		}
 	}
 	c.heat = s.warm(pm, kelvin, mid.wall, gasSpeed, vm)
 	work, heat = pm*(v1-v0), c.heat*s.dt
-	c.energy += heat - work
-	c.kelvin = s.p.kelvin(&c.mass, c.energy, kelvin)
-	c.pa = s.p.thermal(&c.mass, c.kelvin).mr * c.kelvin / v1
-	f.peak = math.Max(f.peak, c.pa)
+	c.take(s.p, c.energy+heat-work, kelvin, v1)
+	if c.pa > f.peak {
+		f.peak = c.pa
+	}
 	if f.lit && !f.ideal {
 		s.follow(f, pa0, c.pa, to)
 	}
@@ -149,7 +158,7 @@ func (s *setting) light(c *charge, f *fire, i int) {
 	v := m.ends[k] + at*(m.ends[k+1]-m.ends[k])
 	squeeze := m.ends[k] / v
 	kelvin, pa := c.kelvin*math.Pow(squeeze, 0.33), c.pa*math.Pow(squeeze, 1.33)
-	f.unburned = kelvin
+	f.unburned = c.kelvin
 	share := c.burned / c.kg()
 	speed := flame(1/s.lambda, kelvin, pa, share)
 	if speed < slowestFlame {

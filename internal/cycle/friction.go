@@ -36,8 +36,10 @@ func FrictionPa(g crank.Geometry, speedRadPerS, manifoldRatio, oilViscosityRatio
 		return 0, err
 	}
 	if err := first([]span{
-		{"engine speed", "rad/s", speedRadPerS, 15, 1500}, {"manifold over ambient pressure", "", manifoldRatio, 0.05, 4},
-		{"ratio of oil viscosity to that of warm oil", "", oilViscosityRatio, 0.3, 100}, {"valves per cylinder", "", float64(valveCount), 1, 10},
+		{"engine speed", "rad/s", speedRadPerS, 15, 1500},
+		{"manifold over ambient pressure", "", manifoldRatio, 0.05, 4},
+		{"ratio of oil viscosity to that of warm oil", "", oilViscosityRatio, 0.3, 100},
+		{"valves per cylinder", "", float64(valveCount), 1, 10},
 		{"valve lift", "m", liftM, 0.001, 0.05},
 	}); err != nil {
 		return 0, err

@@ -40,8 +40,10 @@ const (
 // Errors: a value out of range.
 func WoschniWPerM2K(boreM, pressurePa, tempK, gasMPerS float64) (float64, error) {
 	if err := first([]span{
-		{"bore", "m", boreM, 0.02, 0.5}, {"pressure", "Pa", pressurePa, 1, 5e7},
-		{"temperature", "K", tempK, 150, 4500}, {"gas speed", "m/s", gasMPerS, 0, 500},
+		{"bore", "m", boreM, 0.02, 0.5},
+		{"pressure", "Pa", pressurePa, 1, 5e7},
+		{"temperature", "K", tempK, 150, 4500},
+		{"gas speed", "m/s", gasMPerS, 0, 500},
 	}); err != nil {
 		return 0, err
 	}

@@ -11,7 +11,7 @@ import (
 // How a cycle is brought to repeat itself.
 const (
 	mostCycles   = 60
-	settled      = 2e-4 // relative change of charge, burned gas and pressures from cycle to cycle
+	settled      = 1e-3 // relative change of charge, burned gas and pressures from cycle to cycle
 	knockTop     = 2.0  // integral beyond which a spark isn't followed
 	injectFrom   = 70 * math.Pi / 180
 	injectTo     = 130 * math.Pi / 180
@@ -25,7 +25,7 @@ const (
 //
 //	dm_k/dθ, dU/dθ of cylinder, runners and plenum, θ over 4π, until y(θ + 4π) = y(θ)
 //
-// in steps of 1° by the midpoint rule, with gas properties from tables.
+// in steps of 1.5° by the midpoint rule, with gas properties from tables.
 //
 // Valid: as Engine.Check and the ranges of Operating; outside an error is returned.
 // Accuracy: 0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.
@@ -97,15 +97,16 @@ func (m *Model) start(op *Operating, p *props) *engineRun {
 	return r
 }
 
-// setThrottle chooses the throttle's area for a mean flow, unless it is open.
+// setThrottle gives the throttle its mean flow, unless it is open.
 func (r *engineRun) setThrottle(flow, pa float64) {
-	r.throttle = r.m.engine.ThrottleM2
-	if r.op.WideOpen {
+	r.throttle, r.through = r.m.engine.ThrottleM2, flow
+	pr := pa / r.op.UpstreamPa
+	if r.op.WideOpen || pr <= freshPsi.critical {
 		return
 	}
-	pr := pa / r.op.UpstreamPa
-	flux := r.op.UpstreamPa / math.Sqrt(r.m.gas.airR*r.op.ChargeK) * math.Sqrt(freshPsi.of(pr)*(1-pr))
-	r.throttle = math.Max(flow, 0) / flux
+	const step = 1e-3
+	here, there := freshPsi.of(pr)*(1-pr), freshPsi.of(pr-step)*(1-pr+step)
+	r.slack = flow * (math.Sqrt(there/here) - 1) / (step * r.op.UpstreamPa)
 }
 
 // settle runs cycles until they repeat.
@@ -200,7 +201,7 @@ func (r *engineRun) backPressure() {
 		hot := r.exhaustK()
 		far = after * TurbineRatio(op.UpstreamPa/op.AmbientPa, e.ChargerFrac, hot, op.ChargeK, 1/r.p.airPerFuel)
 	}
-	r.drain.far += 0.7 * (far - r.drain.far)
+	r.drain.far = far
 }
 
 // TurbineRatio returns the pressure ratio over a turbine that drives its

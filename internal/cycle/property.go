@@ -186,22 +186,32 @@ func (p *props) thermal(m *mass, t float64) thermal {
 	}
 }
 
-// kelvin inverts the energy, from a guess.
-func (p *props) kelvin(m *mass, energy, guess float64) float64 {
-	t := guess
+// state inverts the energy, from a guess, and gives the totals there.
+func (p *props) state(m *mass, energy, guess float64) (kelvin float64, th thermal) {
+	x := (guess - coldestK) * (1 / gridK)
+	i := int(x)
 	for range 8 {
-		x := (t - coldestK) * (1 / gridK)
-		i := min(max(int(x), 0), nodes-2)
+		if i < 0 {
+			i = 0
+		} else if i > nodes-2 {
+			i = nodes - 2
+		}
 		a, b := &p.at[i], &p.at[i+1]
 		low := m.air*a.air + m.fuel*a.fuel + m.burned*a.burned
 		high := m.air*b.air + m.fuel*b.fuel + m.burned*b.burned
 		x = (energy - low) / (high - low)
-		t = coldestK + gridK*(float64(i)+x)
-		if x >= -1e-9 && x <= 1+1e-9 {
-			break
+		if x > -1e-9 && x < 1+1e-9 || i == 0 && x < 0 || i == nodes-2 && x > 1 {
+			th = thermal{
+				energy: energy, slope: (high - low) * (1 / gridK),
+				mr:   m.air*p.airR + m.fuel*p.fuelR + m.burned*(a.burnedR+(b.burnedR-a.burnedR)*x),
+				wall: a.wall + (b.wall-a.wall)*x,
+			}
+			return coldestK + gridK*(float64(i)+x), th
 		}
+		i = int(math.Floor(float64(i) + x))
 	}
-	return t
+	kelvin = coldestK + gridK*(float64(i)+0.5)
+	return kelvin, p.thermal(m, kelvin)
 }
 
 // enthalpy per kg of a mass at a temperature.

@@ -74,7 +74,9 @@ func passage(area, drop, stiff, upPa, upRT, downPa, downRT float64, up, down *ps
 		kk := k2 * up.of(1-left/upPa)
 		c := stiff / 2
 		flow = drop / (c + math.Sqrt(c*c+drop/kk))
-		left = math.Max(drop-stiff*flow, 0)
+		if left = drop - stiff*flow; left < 0 {
+			left = 0
+		}
 	}
 	return flow
 }
@@ -92,18 +94,21 @@ type engineRun struct {
 	opens    int       // first step with the exhaust open
 	feed     pipe
 	drain    pipe
-	beside   pipe // the mean of the other cylinders' intake runners
+	beside   pipe    // the mean of the other cylinders' intake runners
 	bank     float64 // cylinders
 	c        charge
 	f        fire
 	back     mass // blown into the intake, comes back first
 	backH    float64
+	backRT   float64
 	out      mass // 1 kg of what left last
 	outH     float64
 	outRT    float64
 	plenum   float64
 	perKg    float64 // Pa/kg of the plenum
-	throttle float64 // effective area, m²
+	throttle float64 // effective area when open, m²
+	through  float64 // else the flow at the mean pressure
+	slack    float64 // and how it falls with pressure, kg/s per Pa
 	fuelKg   float64 // injected directly, per cycle
 	inject   [2]int  // steps
 	sum      totals
@@ -111,17 +116,17 @@ type engineRun struct {
 
 // totals are what a cycle adds up.
 type totals struct {
-	in, out        mass
-	inH, outH      float64
-	fuelKg, fuelH  float64
-	work, gross    float64
-	heat           float64
-	plenum         float64 // sum over steps
-	plenumAt       float64 // at the start
-	backKg         float64
-	startKg        float64
-	startJ         float64
-	closing        charge
+	in, out       mass
+	inH, outH     float64
+	fuelKg, fuelH float64
+	work, gross   float64
+	heat          float64
+	plenum        float64 // sum over steps
+	plenumAt      float64 // at the start
+	backKg        float64
+	startKg       float64
+	startJ        float64
+	closing       charge
 }
 
 // closedPart runs from the closing of the intake to the opening of the exhaust.
@@ -159,10 +164,15 @@ func (r *engineRun) pipes(i int, in, out float64) {
 	r.own[k] = in
 	r.beside.ready(lean*r.dt, 1)
 	need := flow + (r.bank-1)*r.beside.move(r.others[k], r.dt, 1)
-	half := lean * r.dt
-	at := r.plenum - half*r.perKg*need
-	rt := r.m.gas.airR * r.op.ChargeK
-	through := passage(r.throttle, r.op.UpstreamPa-at, half*r.perKg, r.op.UpstreamPa, rt, r.plenum, rt, freshPsi, freshPsi)
+	through := r.through
+	if r.op.WideOpen {
+		half := lean * r.dt
+		at := r.plenum - half*r.perKg*need
+		rt := r.m.gas.airR * r.op.ChargeK
+		through = passage(r.throttle, r.op.UpstreamPa-at, half*r.perKg, r.op.UpstreamPa, rt, r.plenum, rt, freshPsi, freshPsi)
+	} else {
+		through -= r.slack * (r.plenum - r.op.ManifoldPa)
+	}
 	r.plenum += r.dt * r.perKg * (through - need)
 	r.feed.far, r.beside.far = r.plenum, r.plenum
 	r.sum.plenum += r.plenum
@@ -181,22 +191,21 @@ func (r *engineRun) openPart() {
 // the pressures that they lead to, which keeps wide valves at a slow piston
 // from swinging; mass and energy are then moved by exactly those flows.
 func (r *engineRun) openStep(i int) {
-	m, p, c := r.m, r.p, &r.c
+	m, c := r.m, &r.c
 	n := 2 * m.steps
 	k, cell := i%m.steps, i%n
 	v0, v1 := m.ends[k], m.ends[k+1]
 	half := lean * r.dt
-	th := p.thermal(&c.mass, c.kelvin)
-	gamma := 1 + th.mr/th.slope
-	rt := th.mr * c.kelvin / c.kg()
+	gamma := 1 + c.now.mr/c.now.slope
+	rt := c.now.mr * c.kelvin / c.kg()
 	vAt := v0 + lean*(v1-v0)
 	base := c.pa + (lean*(v0-v1)*gamma*c.pa+(gamma-1)*c.heat*half)/vAt
 	stiffOut := gamma * rt / vAt * half
-	stiffIn, inRT := stiffOut, r.in.r*r.in.kelvin
-	if r.back.kg() > 0 {
-		inRT = r.backRT()
+	inRT := r.in.r * r.in.kelvin
+	if r.back.burned > 0 {
+		inRT = r.backRT
 	}
-	stiffIn = gamma * inRT / vAt * half
+	stiffIn := gamma * inRT / vAt * half
 	r.feed.ready(half, 1)
 	r.drain.ready(half, -1)
 	out := 0.0
@@ -215,21 +224,15 @@ func (r *engineRun) outGuess(area, pa, stiff, rt float64) float64 {
 	return passage(area, pa-r.drain.base, stiff+r.drain.bend, pa, rt, r.drain.base, r.outRT, burnedPsi, burnedPsi)
 }
 
-// backRT is R T of the gas blown back, from its enthalpy at a mean specific heat.
-func (r *engineRun) backRT() float64 {
-	kg := r.back.kg()
-	t := r.p.kelvinOfEnthalpy(&r.back, r.backH, r.in.kelvin+50)
-	return r.p.thermal(&r.back, t).mr * t / kg
-}
-
 // moveGas takes what passed the valves, the work and the heat into account.
 func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
 	m, p, c := r.m, r.p, &r.c
 	k := i % m.steps
 	dv := m.ends[k+1] - m.ends[k]
-	rt := p.thermal(&c.mass, c.kelvin).mr
-	kelvin := pa * vAt / (rt + (in-out)*lean*r.dt*r.in.r)
-	kelvin = math.Max(math.Min(kelvin, c.kelvin*1.2), c.kelvin*0.8)
+	kelvin := pa * vAt / (c.now.mr + (in-out)*lean*r.dt*r.in.r)
+	if kelvin > c.kelvin*1.2 || kelvin < c.kelvin*0.8 { // a first cycle far from the mark
+		kelvin = c.kelvin
+	}
 	mid := p.thermal(&c.mass, kelvin)
 	each := (mid.energy + mid.mr*kelvin) / c.kg() // enthalpy of what leaves
 	share := c.mass.times(1 / c.kg())
@@ -246,8 +249,7 @@ func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
 		r.sum.fuelKg += kg
 		r.sum.fuelH += kg * h
 	}
-	c.kelvin = p.kelvin(&c.mass, c.energy, kelvin)
-	c.pa = p.thermal(&c.mass, c.kelvin).mr * c.kelvin / m.ends[k+1]
+	c.take(p, c.energy, kelvin, m.ends[k+1])
 	r.count(i, work, heat)
 	r.pipes(i, in, out)
 }
@@ -262,6 +264,7 @@ func (r *engineRun) passIn(kg float64, share mass, each float64) {
 		moved := share.times(-kg)
 		r.back.add(moved)
 		r.backH -= kg * each
+		r.backRT = r.p.gasRT(&r.back, r.backH, r.in.kelvin+50)
 		c.add(moved.times(-1))
 		c.energy += kg * each
 		r.sum.inH += kg * each
@@ -317,4 +320,10 @@ func (p *props) kelvinOfEnthalpy(m *mass, enthalpy, guess float64) float64 {
 		t = math.Max(coldestK, math.Min(hottestK-1, t))
 	}
 	return t
+}
+
+// gasRT is R T of a mass of an enthalpy.
+func (p *props) gasRT(m *mass, enthalpy, guess float64) float64 {
+	t := p.kelvinOfEnthalpy(m, enthalpy, guess)
+	return p.thermal(m, t).mr * t / m.kg()
 }

@@ -1,20 +1,17 @@
 package cycle
 
 import (
-	"math"
 	"testing"
 
 	"fettle/internal/crank"
 	"fettle/internal/petrol"
 )
 
-const deg, rpm = math.Pi / 180, math.Pi / 30
-
 func plainFour() Engine {
 	return Engine{
-		Geometry: crank.Geometry{CylinderCount: 4, BoreM: 0.086, StrokeM: 0.086, RodM: 0.143, CompressionRatio: 10.5},
-		Intake:   Valve{Count: 2, HeadM: 0.0335, LiftM: 0.009, DurationRad: 250 * deg, CentrelineRad: 115 * deg, PhaserRad: 40 * deg},
-		Exhaust:  Valve{Count: 2, HeadM: 0.0285, LiftM: 0.0085, DurationRad: 245 * deg, CentrelineRad: 112 * deg, PhaserRad: 30 * deg},
+		Geometry:     crank.Geometry{CylinderCount: 4, BoreM: 0.086, StrokeM: 0.086, RodM: 0.143, CompressionRatio: 10.5},
+		Intake:       Valve{Count: 2, HeadM: 0.0335, LiftM: 0.009, DurationRad: 250 * deg, CentrelineRad: 115 * deg, PhaserRad: 40 * deg},
+		Exhaust:      Valve{Count: 2, HeadM: 0.0285, LiftM: 0.0085, DurationRad: 245 * deg, CentrelineRad: 112 * deg, PhaserRad: 30 * deg},
 		IntakeRunner: Duct{0.4, 0.04}, ExhaustRunner: Duct{0.45, 0.036}, PlenumM3: 3e-3, ThrottleM2: 1.5e-3,
 		ExhaustDropPa: 20e3, ExhaustDropKgPerS: 0.14, Fuel: petrol.Petrol(), BurnRatio: 1, CoolantK: 363,
 	}

@@ -77,7 +77,7 @@ func (f *Finding) Key() string { return f.Rule + "\x00" + f.Subject }
 
 // All are the rules. Of two findings that would end each other, the one of the
 // earlier rule is the cause.
-var All = slices.Concat(solveRules, vehicleRules, engineRules)
+var All = slices.Concat(solveRules, vehicleRules, engineRules, fittingOutRules)
 
 // solveRules look at what the solve found.
 var solveRules = []Rule{

@@ -51,6 +51,11 @@ func headline(open []Finding, solved *vehicle.Result) (start, trouble diag.Phras
 			return diag.Sayf("%s", h.start), diag.Sayf("%s", h.trouble)
 		}
 	}
+	for _, f := range open {
+		if x, ok := ByID(f.Rule); ok && f.Severity >= diag.Fix {
+			return diag.Sayf("Not ready: "), diag.Sayf("%s.", x.Title)
+		}
+	}
 	if len(open) > 0 {
 		return diag.Sayf("Nothing stands in the way"), diag.Sayf(", with something to note.")
 	}

@@ -1,0 +1,8 @@
+package rule
+
+// fittingOutRules hold what the engine needs against what it is given: channels,
+// drivers, sensors, phasers, fuel.
+var fittingOutRules = []Rule{
+	throttleDriver, idleValve,
+	injectorChannel, coilChannel, wastedPairs, sparkCoils,
+}

@@ -42,6 +42,9 @@ func (p *Parts) fuel(s State, pt *Point) error {
 			}
 		}
 		rail = (lo + hi) / 2
+		if rail < emptyRatio*set { // the pump brings nothing: the line is not under pressure
+			rail = 0
+		}
 	}
 	flow, _ := deliver(rail)
 	pt.RailPa, pt.PumpM3PerS = rail, flow
@@ -55,6 +58,9 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	}
 	return p.duty(s, pt, acrossSet)
 }
+
+// emptyRatio is the share of its set pressure below which a rail is empty.
+const emptyRatio = 1e-9
 
 // railRatio is how closely the rail's pressure is found: finer than the
 // balance asks its steps to be.

@@ -69,6 +69,8 @@ func (v *Vehicle) account(r *Result) {
 			a.state(&r.States[i])
 		}
 	}
+	a.curve()
+	a.gears()
 	a.margins()
 }
 

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"fettle/internal/web/beginning"
+	"fettle/internal/web/domain"
 	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
@@ -24,7 +25,11 @@ type sheet struct {
 var sheets = []sheet{
 	{overview.Key, "Overview", "/{$}", overview.Template, func(a shell.Ask) any { return overview.View(a) }},
 	{beginning.Key, "Questions", "/questions", beginning.Template, func(a shell.Ask) any { return beginning.View(a) }},
+	{domain.EngineKey, "Engine", "/engine", domain.Template, func(a shell.Ask) any { return domain.Engine(a) }},
+	{domain.LoomKey, "Loom", "/loom", domain.Template, func(a shell.Ask) any { return domain.Loom(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
+	{domain.FuelKey, "Fuel", "/fuel", domain.Template, func(a shell.Ask) any { return domain.Fuel(a) }},
+	{domain.DrivelineKey, "Driveline", "/driveline", domain.Template, func(a shell.Ask) any { return domain.Driveline(a) }},
 	{mapsheet.Key, "Maps", "/maps", mapsheet.Template, func(a shell.Ask) any { return mapsheet.View(a) }},
 }
 

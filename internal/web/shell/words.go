@@ -35,7 +35,9 @@ func Draw(d *drawing.Drawing, fixed bool) template.HTML {
 }
 
 // pageNames are the sheets as links name them.
-var pageNames = map[string]string{"power": "Power", "overview": "Overview"}
+var pageNames = map[string]string{
+	"overview": "Overview", "engine": "Engine", "loom": "Loom", "power": "Power", "fuel": "Fuel", "driveline": "Driveline", "maps": "Maps",
+}
 
 // Target is the address of a thing named as "power#wire-23", in the state it
 // shows in, and the words of the link to it.

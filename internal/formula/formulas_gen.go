@@ -52,6 +52,20 @@ var All = []*figure.Formula{
 	CrankGeometryPistonMPerS,
 	CrankGeometrySweptM3,
 	CrankGeometryVolumeSlopeM3PerRad,
+	CycleBurnRad,
+	CycleDelayS,
+	CycleEnergyBalanceMissFrac,
+	CycleEnginePistonM,
+	CycleFlameMPerS,
+	CycleFrictionPa,
+	CycleIsoOctaneMPerS,
+	CycleMassBalanceMissFrac,
+	CycleModelPoint,
+	CycleTurbineRatio,
+	CycleValveFlowM2,
+	CycleValveOpenM,
+	CycleWiebeFrac,
+	CycleWoschniWPerM2K,
 	DcnetAverageAt,
 	DcnetCurrentAt,
 	DcnetCurveAt,
@@ -150,6 +164,7 @@ var All = []*figure.Formula{
 	VehicleChargerA,
 	VehicleContactOhm,
 	VehicleCrankAirKgPerS,
+	VehicleCurveRadPerS,
 	VehicleDropV,
 	VehicleEngineAirKgPerS,
 	VehicleLambdaWantedRatio,
@@ -160,10 +175,12 @@ var All = []*figure.Formula{
 	VehicleMarginSI,
 	VehicleMeshA,
 	VehicleNodeV,
+	VehicleOpenNm,
 	VehicleOpenV,
 	VehiclePostV,
 	VehiclePowerW,
 	VehicleSensorSupplyV,
+	VehicleShaftRadPerS,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
 	VehicleThroughA,
@@ -679,6 +696,165 @@ var CrankGeometryVolumeSlopeM3PerRad = &figure.Formula{
 	Valid:    "rod longer than half the stroke.",
 	Accuracy: "exact.",
 	Source:   "derivative of Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 2.5.",
+}
+
+// CycleBurnRad documents cycle.BurnRad.
+var CycleBurnRad = &figure.Formula{
+	ID:      "cycle.BurnRad",
+	Returns: "the crank angle that the charge takes to burn, from the start to the end of the Wiebe law, and the angle from the spark to its start",
+	Text: `Δθ = 47 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+Δθ_d = 4.7 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
+	Where:    "where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.",
+	Valid:    "a flame speed above 0.005 m/s; below it the charge is not taken to burn and an error is returned.",
+	Accuracy: "15 % between engines; the level is that of a typical chamber, not of one engine.",
+	Source:   "form of Hires, Tabaczynski, Novak, SAE 780232, 1978 (from memory); level common practice.",
+}
+
+// CycleDelayS documents cycle.DelayS.
+var CycleDelayS = &figure.Formula{
+	ID:       "cycle.DelayS",
+	Returns:  "how long petrol and air stand before they ignite by themselves",
+	Text:     "τ = 17.68 ms (ON/100)^3.402 (p/1 atm)^(−1.7) exp(3800 K/T)",
+	Valid:    "octane 60 … 120, 0.5 … 200 atm, 400 … 1300 K; outside an error is returned.",
+	Accuracy: "a factor of 1.5 between engines and fuels; 3° of spark advance at the limit.",
+	Source:   "Douaud, Eyzat, SAE 780080, 1978; constants as in Heywood, 1st ed. 1988, equation 9.35 (from memory).",
+}
+
+// CycleEnergyBalanceMissFrac documents cycle.EnergyBalance.MissFrac.
+var CycleEnergyBalanceMissFrac = &figure.Formula{
+	ID:       "cycle.EnergyBalance.MissFrac",
+	Returns:  "what the balance lacks, of the fuel's heat",
+	Text:     "ε = (H_in − H_out − W − Q − ΔU)/(m_f H_u)",
+	Valid:    "a fired cycle.",
+	Accuracy: "rounding.",
+	Source:   "first law for an open system; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 14.1.",
+}
+
+// CycleEnginePistonM documents cycle.Engine.PistonM.
+var CycleEnginePistonM = &figure.Formula{
+	ID:       "cycle.Engine.PistonM",
+	Returns:  "how far the piston stands below its top, its pin running beside the axis of the crank",
+	Text:     "x = √((l + a)² − e²) − a cos θ − √(l² − (a sin θ − e)²)",
+	Where:    "where a is half the stroke, l the rod and e the offset, positive towards the side to which the throw moves after the top; the piston's top stands at sin θ = e/(l + a).",
+	Valid:    "rod longer than throw and offset together; as Engine.Check.",
+	Accuracy: "exact; the stroke is longer than 2a by a e²/(l² − a²) and less.",
+	Source:   "geometry of the offset slider-crank; without offset Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 2.5.",
+}
+
+// CycleFlameMPerS documents cycle.FlameMPerS.
+var CycleFlameMPerS = &figure.Formula{
+	ID:      "cycle.FlameMPerS",
+	Returns: "the laminar burning speed of petrol and air with some burned gas",
+	Text: `S = (0.305 − 0.549 (φ − 1.21)²) (T/298 K)^α (p/1 atm)^β (1 − 2.06 x^0.77)
+α = 2.4 − 0.271 φ^3.51,  β = −0.357 + 0.14 φ^2.77`,
+	Where:    "where φ = 1/λ and x is the mole fraction of burned gas; not below 0.",
+	Valid:    "φ 0.7 … 1.6, 298 … 1000 K, 0.2 … 100 atm, x 0 … 0.6; the measurements end at 700 K and 50 atm; outside an error is returned.",
+	Accuracy: "10 % within the measurements.",
+	Source:   "Rhodes, Keck, SAE 850047, 1985 (from memory).",
+}
+
+// CycleFrictionPa documents cycle.FrictionPa.
+var CycleFrictionPa = &figure.Formula{
+	ID:      "cycle.FrictionPa",
+	Returns: "the mean effective pressure lost to rubbing and to the engine's own pumps and generator, gas exchange not counted",
+	Text: `p_c = 122 000 D_m/(B²S n) + 3.03e−4 µ' N D_m³ L n_m/(B²S n) + 1.35e−10 D_m² N² n_m/n
+p_p = 294 µ' S̄ₚ/B + 40 600 (1 + 500/N)/B² + 3.03e−4 µ' N D_p³ L n_p/(B²S n)
+      + 6.89 (p_i/p_a) (0.088 µ' r + 0.182 r^(1.33 − 0.0476 S̄ₚ))
+p_v = 244 µ' N n_cb/(B²S n) + 0.0227 N n_v/(S n) + 10.7 (1 + 500/N) L_v n_v/(S n) + 0.5 µ' L_v^1.5 N^0.5 n_v/(B S n)
+p_a = 8.32 + 1.86e−3 N + 7.45e−7 N²
+p_f = p_c + p_p + p_v + p_a`,
+	Where:    "in kPa with mm, rpm and m/s; µ' is the root of the oil's viscosity over that of warm oil, n cylinders, n_m = n + 1 main bearings 0.60 B wide and 0.22 B long, n_p = n crank pins of 0.53 B, r the compression ratio. The valve gear is taken as rollers on two camshafts with n + 1 bearings each, lift L_v.",
+	Valid:    "15 … 1500 rad/s, manifold over ambient pressure 0.05 … 4, viscosity ratio 0.3 … 100, 1 … 10 valves per cylinder; outside an error is returned.",
+	Accuracy: "15 % for warm engines of 1985 … 2005; cold oil is only as good as the root law.",
+	Source:   "Patton, Nitschke, Heywood, SAE 890836, 1989; Sandoval, Heywood, SAE 2003-01-0725 (both from memory).",
+}
+
+// CycleIsoOctaneMPerS documents cycle.IsoOctaneMPerS.
+var CycleIsoOctaneMPerS = &figure.Formula{
+	ID:      "cycle.IsoOctaneMPerS",
+	Returns: "the laminar burning speed of iso-octane and air, to hold that of petrol against",
+	Text: `S = (0.263 − 0.847 (φ − 1.13)²) (T/298 K)^α (p/1 atm)^β (1 − 2.1 f)
+α = 2.18 − 0.8 (φ − 1),  β = −0.16 + 0.22 (φ − 1)`,
+	Where:    "where φ = 1/λ and f is the mole fraction of burned gas.",
+	Valid:    "φ 0.8 … 1.5, 298 … 700 K, 0.4 … 50 atm, f 0 … 0.3; outside an error is returned.",
+	Accuracy: "10 %.",
+	Source:   "Metghalchi, Keck, Combustion and Flame 48 (1982) 191; constants Heywood, table 9.4 (from memory).",
+}
+
+// CycleMassBalanceMissFrac documents cycle.MassBalance.MissFrac.
+var CycleMassBalanceMissFrac = &figure.Formula{
+	ID:       "cycle.MassBalance.MissFrac",
+	Returns:  "what the balance lacks, of the mass that came in",
+	Text:     "ε = (m_in + m_f − m_out − Δm)/m_in",
+	Valid:    "a cycle in which gas came in.",
+	Accuracy: "rounding.",
+	Source:   "conservation of mass.",
+}
+
+// CycleModelPoint documents cycle.Model.Point.
+var CycleModelPoint = &figure.Formula{
+	ID:       "cycle.Model.Point",
+	Returns:  "one operating point: cycles follow each other until they repeat",
+	Text:     "dm_k/dθ, dU/dθ of cylinder, runners and plenum, θ over 4π, until y(θ + 4π) = y(θ)",
+	Where:    "in steps of 1.5° by the midpoint rule, with gas properties from tables.",
+	Valid:    "as Engine.Check and the ranges of Operating; outside an error is returned.",
+	Accuracy: "0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 14.2 to 14.4.",
+}
+
+// CycleTurbineRatio documents cycle.TurbineRatio.
+var CycleTurbineRatio = &figure.Formula{
+	ID:       "cycle.TurbineRatio",
+	Returns:  "the pressure ratio over a turbine that drives its compressor, without surplus",
+	Text:     "c_pe T_e (1 + F/A) (1 − Π_t^(−0.25)) η = c_pa T_a (Π_c^0.286 − 1)",
+	Where:    "where c_pe = 1190 and c_pa = 1005 J/(kg·K), and exponents are (γ−1)/γ of burned gas at 1.333 and of air.",
+	Valid:    "Π_c 1 … 4, efficiency 0.1 … 0.75; a turbine that cannot is given the ratio of 6 at which it chokes.",
+	Accuracy: "that of the efficiency, ± 10 %; pulses are left out.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 6.8 (from memory).",
+}
+
+// CycleValveFlowM2 documents cycle.Valve.FlowM2.
+var CycleValveFlowM2 = &figure.Formula{
+	ID:       "cycle.Valve.FlowM2",
+	Returns:  "the effective area of all valves of one side at a lift",
+	Text:     "1/A² = 1/(0.70 n π D L)² + 1/(0.80 n · 0.83 π/4 D²)²",
+	Where:    "where the curtain under the heads and the throats above them stand one behind the other; the discharge coefficient of the curtain falls with lift from 0.70.",
+	Valid:    "lift ≥ 0.",
+	Accuracy: "± 10 %; a port on a flow bench replaces it.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 6.3.2, coefficients (from memory); two orifices in series.",
+}
+
+// CycleValveOpenM documents cycle.Valve.OpenM.
+var CycleValveOpenM = &figure.Formula{
+	ID:       "cycle.Valve.OpenM",
+	Returns:  "the lift of a valve at an angle from its centreline",
+	Text:     "L = L_max (1 − u²)²,  u = 2 φ/Δ",
+	Where:    "where φ is the angle from full lift and Δ the duration from seat to seat; beyond it the valve is shut.",
+	Valid:    "a duration above 0.",
+	Accuracy: "a mean lift of 8/15 of the full one, as cams of four-valve engines have it within 5 %.",
+	Source:   "polynomial cam with finite jerk at the seats; common practice.",
+}
+
+// CycleWiebeFrac documents cycle.WiebeFrac.
+var CycleWiebeFrac = &figure.Formula{
+	ID:       "cycle.WiebeFrac",
+	Returns:  "the burned fraction of the charge at a fraction of the burn's length",
+	Text:     "x = 1 − exp(−a y^(m+1))",
+	Valid:    "y 0 and more, below it 0; a 1 … 10, m 0 … 6; outside an error is returned.",
+	Accuracy: "shape within 5 % of the charge for spark ignition with a = 5, m = 2.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 9.26 (from memory).",
+}
+
+// CycleWoschniWPerM2K documents cycle.WoschniWPerM2K.
+var CycleWoschniWPerM2K = &figure.Formula{
+	ID:      "cycle.WoschniWPerM2K",
+	Returns: "the heat transfer coefficient of the chamber's walls",
+	Text: `h = 129.8 B^(−0.2) p^0.8 T^(−0.53) w^0.8
+w = C₁ S̄ₚ + C₂ (V_d T_r/(p_r V_r)) (p − p_mot)`,
+	Where:    "where p is in bar, w is the gas speed given here, C₁ = 6.18 with a valve open and 2.28 without, C₂ = 3.24e−3 m/(s·K) from the spark on and r marks the closing of the intake valve.",
+	Valid:    "bore 0.02 … 0.5 m, pressure, temperature and speed above 0; outside an error is returned.",
+	Accuracy: "25 % between engines.",
+	Source:   "Woschni, SAE 670931, 1967; coefficient 129.8 and exponent −0.53 as in its later form.",
 }
 
 // DcnetAverageAt documents dcnet.Average.At.
@@ -1736,6 +1912,16 @@ var VehicleCrankAirKgPerS = &figure.Formula{
 	Source:   "speed-density relation; 0.75 from memory.",
 }
 
+// VehicleCurveRadPerS documents vehicle.CurveRadPerS.
+var VehicleCurveRadPerS = &figure.Formula{
+	ID:       "vehicle.CurveRadPerS",
+	Returns:  "a speed that the engine's curve is shown at",
+	Text:     "ω = ω_idle + (ω_limit − ω_idle) · i/(n − 1)",
+	Valid:    "between idle and the speed limit.",
+	Accuracy: "exact.",
+	Source:   "a choice of points.",
+}
+
 // VehicleDropV documents vehicle.DropV.
 var VehicleDropV = &figure.Formula{
 	ID:       "vehicle.DropV",
@@ -1841,6 +2027,16 @@ var VehicleNodeV = &figure.Formula{
 	Source:   "Kirchhoff's voltage law.",
 }
 
+// VehicleOpenNm documents vehicle.OpenNm.
+var VehicleOpenNm = &figure.Formula{
+	ID:       "vehicle.OpenNm",
+	Returns:  "the torque at the flywheel with the throttle open, without alternator and belts",
+	Text:     "M = M_table(ω, p_open)",
+	Valid:    "within the engine's table, hottest day.",
+	Accuracy: "± 7 % of the work, ± 15 % of the friction, one standard deviation.",
+	Source:   "table by the breathing model, see breathing.Solve.",
+}
+
 // VehicleOpenV documents vehicle.OpenV.
 var VehicleOpenV = &figure.Formula{
 	ID:       "vehicle.OpenV",
@@ -1882,6 +2078,16 @@ var VehicleSensorSupplyV = &figure.Formula{
 	Valid:    "a solved state.",
 	Accuracy: "the spread of U₅.",
 	Source:   "definition of the source; its values from the model's own inputs.",
+}
+
+// VehicleShaftRadPerS documents vehicle.ShaftRadPerS.
+var VehicleShaftRadPerS = &figure.Formula{
+	ID:       "vehicle.ShaftRadPerS",
+	Returns:  "the propeller shaft's speed at the engine's speed limit in its longest gear",
+	Text:     "ω = ω_limit/i_least",
+	Valid:    "a gearbox before the shaft.",
+	Accuracy: "that of the ratio.",
+	Source:   "definition of the gear ratio.",
 }
 
 // VehicleStandingRadPerS documents vehicle.StandingRadPerS.

@@ -88,6 +88,9 @@ func (w *writer) engine() {
 	w.given("stroke", "stroke")
 	w.given("compression ratio", "compression")
 	w.given("throttle", "throttle")
+	if w.a["phasers"] == "0" {
+		w.line("  intake phaser: 0°") // the archetype may have one
+	}
 }
 
 // places are the spots that every vehicle has; their temperatures are those of
@@ -174,7 +177,10 @@ func (w *writer) air() {
 
 func (w *writer) sensors() {
 	w.device("crank sensor", "crank sensor", "engine", "")
-	w.device("cam sensor", "cam sensor", "engine", "")
+	names := []string{"cam sensor", "cam sensor two", "cam sensor three", "cam sensor four"}
+	for _, name := range names[:min(max(1, w.count("phasers")), len(names))] {
+		w.device(name, "cam sensor", "engine", "") // one for each cam that moves
+	}
 	w.device("manifold pressure", "manifold pressure sensor", "engine", "")
 	w.device("coolant temperature", "temperature sensor", "engine", "")
 	w.device("air temperature", "temperature sensor", "engine", "")

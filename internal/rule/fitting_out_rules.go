@@ -4,5 +4,6 @@ package rule
 // drivers, sensors, phasers, fuel.
 var fittingOutRules = []Rule{
 	throttleDriver, idleValve,
+	phaserUnused, phaserFeedback, loadSensor, airTemperature, coolantSensor, wheelGap, camSensor,
 	injectorChannel, coilChannel, wastedPairs, sparkCoils,
 }

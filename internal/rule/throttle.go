@@ -20,17 +20,6 @@ func partCan(p *catalogue.Part, needs string) bool {
 	return p.Controller != nil && slices.ContainsFunc(p.Controller.Pins, func(b catalogue.PinBank) bool { return slices.Contains(b.Can, needs) })
 }
 
-// served counts the pins in use that do something.
-func (c *Case) served(can ...string) int {
-	n := 0
-	for _, p := range c.Loom.Pins {
-		if slices.Contains(can, p.Can) {
-			n++
-		}
-	}
-	return n
-}
-
 // wants lists the terminals of all devices that want a pin of a kind.
 func (c *Case) wants(needs string) (ends []string) {
 	for _, it := range c.Design.Devices {

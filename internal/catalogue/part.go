@@ -37,6 +37,7 @@ type Part struct {
 	Pump       *Pump       `key:"pump"`
 	Relay      *Relay      `key:"relay"`
 	Connector  *Connector  `key:"connector"`
+	Sensor     *Sensor     `key:"sensor"`
 	Needs      *Needs      `key:"needs" doc:"the least it wants to work as described"`
 }
 
@@ -164,6 +165,16 @@ type Connector struct {
 	Sealed     bool          `key:"sealed"`
 	CurrentA   *figure.Input `key:"current" kind:"current" need:"true" doc:"a way may carry all the time at 85 °C"`
 	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
+}
+
+// Sensor is what a sensor reads, and the signal at both ends of its range.
+type Sensor struct {
+	Measures string        `key:"measures" need:"true" words:"pressure|temperature|speed|position|lambda|knock"`
+	Gauge    bool          `key:"gauge" doc:"pressure above the atmosphere; absolute if left out"`
+	LowPa    *figure.Input `key:"from" kind:"pressure" min:"0 kPa" max:"200 bar"`
+	HighPa   *figure.Input `key:"to" kind:"pressure" min:"1 kPa" max:"400 bar"`
+	LowV     *figure.Input `key:"low signal" kind:"voltage" min:"0 V" max:"12 V"`
+	HighV    *figure.Input `key:"high signal" kind:"voltage" min:"0 V" max:"12 V"`
 }
 
 // Needs is the least a device wants.

@@ -160,9 +160,12 @@ var All = []*figure.Formula{
 	TableGridAt,
 	VehicleAcrossPa,
 	VehicleAtDeviceV,
+	VehicleAtRatedRatio,
 	VehicleBatteryA,
+	VehicleBoostedPa,
 	VehicleChargerA,
 	VehicleContactOhm,
+	VehicleCoolantW,
 	VehicleCrankAirKgPerS,
 	VehicleCurveRadPerS,
 	VehicleDropV,
@@ -175,17 +178,21 @@ var All = []*figure.Formula{
 	VehicleMarginSI,
 	VehicleMeshA,
 	VehicleNodeV,
+	VehicleOctaneRatio,
+	VehicleOffFrac,
 	VehicleOpenNm,
 	VehicleOpenV,
 	VehiclePostV,
 	VehiclePowerW,
 	VehicleSensorSupplyV,
+	VehicleSetAcrossPa,
 	VehicleShaftRadPerS,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
 	VehicleThroughA,
 	VehicleTorqueNm,
 	VehicleVapourPa,
+	VehicleVehicleRadiatorW,
 	VehicleWireOhm,
 	WireAWGAreaM2,
 	WireAWGDiameterM,
@@ -702,8 +709,8 @@ var CrankGeometryVolumeSlopeM3PerRad = &figure.Formula{
 var CycleBurnRad = &figure.Formula{
 	ID:      "cycle.BurnRad",
 	Returns: "the crank angle that the charge takes to burn, from the start to the end of the Wiebe law, and the angle from the spark to its start",
-	Text: `Δθ = 47 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
-Δθ_d = 4.7 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
+	Text: `Δθ = 58.8 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+Δθ_d = 5.2 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
 	Where:    "where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.",
 	Valid:    "a flame speed above 0.005 m/s; below it the charge is not taken to burn and an error is returned.",
 	Accuracy: "15 % between engines; the level is that of a typical chamber, not of one engine.",
@@ -1872,6 +1879,17 @@ var VehicleAtDeviceV = &figure.Formula{
 	Source:   "Kirchhoff's voltage law.",
 }
 
+// VehicleAtRatedRatio documents vehicle.AtRatedRatio.
+var VehicleAtRatedRatio = &figure.Formula{
+	ID:       "vehicle.AtRatedRatio",
+	Returns:  "how much an injector passes against the pressure that its data are entered for",
+	Text:     "r = √(Δp/Δp₀)",
+	Where:    "where Δp is the pressure across the injector, rail less manifold, and Δp₀ the one that the data belong to.",
+	Valid:    "both pressures above 0; turbulent orifice.",
+	Accuracy: "1 %.",
+	Source:   "incompressible orifice flow, Q ∝ √Δp.",
+}
+
 // VehicleBatteryA documents vehicle.BatteryA.
 var VehicleBatteryA = &figure.Formula{
 	ID:       "vehicle.BatteryA",
@@ -1880,6 +1898,16 @@ var VehicleBatteryA = &figure.Formula{
 	Valid:    "a solved state; negative when the battery charges.",
 	Accuracy: "that of the loads.",
 	Source:   "Kirchhoff's current law.",
+}
+
+// VehicleBoostedPa documents vehicle.BoostedPa.
+var VehicleBoostedPa = &figure.Formula{
+	ID:       "vehicle.BoostedPa",
+	Returns:  "the highest absolute pressure in the manifold of a boosted engine",
+	Text:     "p = p_ambient + p_boost",
+	Valid:    "the stated boost at the stated altitude.",
+	Accuracy: "that of the two pressures.",
+	Source:   "definition of gauge pressure; ISO 2533 for the atmosphere.",
 }
 
 // VehicleChargerA documents vehicle.ChargerA.
@@ -1900,6 +1928,17 @@ var VehicleContactOhm = &figure.Formula{
 	Valid:    "clean contact.",
 	Accuracy: "the spread of the input.",
 	Source:   "the input's own.",
+}
+
+// VehicleCoolantW documents vehicle.CoolantW.
+var VehicleCoolantW = &figure.Formula{
+	ID:       "vehicle.CoolantW",
+	Returns:  "the heat that the engine hands to its coolant",
+	Text:     "Q = share(ω, p) · ṁ_fuel · H_u",
+	Where:    "where the share is the engine table's.",
+	Valid:    "within the engine's table.",
+	Accuracy: "± 20 %, one standard deviation between engines.",
+	Source:   "table by the breathing model, see breathing.CoolantShareFrac.",
 }
 
 // VehicleCrankAirKgPerS documents vehicle.CrankAirKgPerS.
@@ -2027,6 +2066,27 @@ var VehicleNodeV = &figure.Formula{
 	Source:   "Kirchhoff's voltage law.",
 }
 
+// VehicleOctaneRatio documents vehicle.OctaneRatio.
+var VehicleOctaneRatio = &figure.Formula{
+	ID:       "vehicle.OctaneRatio",
+	Returns:  "the compression ratio that an octane number bears at full load without boost",
+	Text:     "ε = ε₉₅ + s (RON − 95)",
+	Where:    "where ε₉₅ is the ratio of ordinary engines on 95 octane and s what an octane adds.",
+	Valid:    "85 … 110 octane, port injection, no boost, warm climate.",
+	Accuracy: "± 1 of the ratio: chamber, bore and valve timing move it.",
+	Source:   "from memory, ratios and prescribed octane of port-injected engines of 1990 to 2015.",
+}
+
+// VehicleOffFrac documents vehicle.OffFrac.
+var VehicleOffFrac = &figure.Formula{
+	ID:       "vehicle.OffFrac",
+	Returns:  "by how much a ratio lies beside one",
+	Text:     "e = r − 1",
+	Valid:    "any ratio.",
+	Accuracy: "that of the ratio.",
+	Source:   "definition.",
+}
+
 // VehicleOpenNm documents vehicle.OpenNm.
 var VehicleOpenNm = &figure.Formula{
 	ID:       "vehicle.OpenNm",
@@ -2078,6 +2138,17 @@ var VehicleSensorSupplyV = &figure.Formula{
 	Valid:    "a solved state.",
 	Accuracy: "the spread of U₅.",
 	Source:   "definition of the source; its values from the model's own inputs.",
+}
+
+// VehicleSetAcrossPa documents vehicle.SetAcrossPa.
+var VehicleSetAcrossPa = &figure.Formula{
+	ID:       "vehicle.SetAcrossPa",
+	Returns:  "the pressure across the injectors at a gauge pressure in the manifold, with the regulator at its setting",
+	Text:     "Δp = p_set for a regulator referred to the manifold, else p_set − p_m",
+	Where:    "where p_m is the manifold's pressure above the atmosphere: the boost, or 0 with an open throttle.",
+	Valid:    "port injection; pump and line able to hold the setting.",
+	Accuracy: "that of the pressures.",
+	Source:   "definition.",
 }
 
 // VehicleShaftRadPerS documents vehicle.ShaftRadPerS.
@@ -2140,6 +2211,17 @@ var VehicleVapourPa = &figure.Formula{
 	Valid:    "0 … 120 °C, petrol and its blends.",
 	Accuracy: "± 20 %; summer and winter grades differ by half.",
 	Source:   "Clausius and Clapeyron; B from memory; Reid pressure ASTM D323.",
+}
+
+// VehicleVehicleRadiatorW documents vehicle.Vehicle.RadiatorW.
+var VehicleVehicleRadiatorW = &figure.Formula{
+	ID:       "vehicle.Vehicle.RadiatorW",
+	Returns:  "the heat that the radiator sheds on the hottest day",
+	Text:     "Q = Q_stated · (T_coolant − T_hottest)/ΔT_stated",
+	Where:    "where T_coolant is 105 °C, what a pressurised system is let to reach.",
+	Valid:    "a radiator stated with its temperature difference and air flow as driven.",
+	Accuracy: "± 15 %; a radiator sheds in proportion to the temperature difference.",
+	Source:   "heat exchanger of constant effectiveness; 105 °C common practice.",
 }
 
 // VehicleWireOhm documents vehicle.WireOhm.

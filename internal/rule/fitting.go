@@ -90,7 +90,7 @@ var yokes = statement{
 
 // shaftExample is a shaft that nothing is wrong with.
 var shaftExample = []buildfile.Edit{
-	{Path: []string{"propeller shaft", "length"}, Text: "1.2 m"},
+	{Path: []string{"propeller shaft", "length"}, Text: "0.9 m"},
 	{Path: []string{"propeller shaft", "diameter"}, Text: "76.2 mm"},
 	{Path: []string{"propeller shaft", "wall"}, Text: "1.65 mm"},
 }

@@ -4,6 +4,7 @@ package rule
 // leads, pump, gearbox, cooling and shaft.
 var vehicleRules = []Rule{
 	positiveEarth, resistanceWire, alternatorExcite, ammeterCable, isolatorRun,
+	shaftCritical, jointAngle, coolingShort,
 	sixVolt, leadOpen, memoryDead, pumpRunaway, parkedDrain, canEnds, canStub,
 	inertiaSwitch, startInterlock, canPair, yokes,
 }

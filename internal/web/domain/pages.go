@@ -101,6 +101,8 @@ func Engine(a shell.Ask) Body {
 	p.b.Cautions = []string{"Belts, fans and shafts take hands, hair and cloth; an electric fan may start by itself. A changed cam is turned by hand over its phaser's whole travel before the starter turns it."}
 	p.states([2]string{"Air", "engine/AirKgPerS"}, [2]string{"Manifold", "engine/ManifoldPa"}, [2]string{"Torque with alternator and belts off", "engine/TorqueNm"},
 		[2]string{"Power", "engine/PowerW"}, [2]string{"Lambda", "engine/LambdaRatio"}, [2]string{"Coil charge", "coil/DwellS"}, [2]string{"Coil current reached", "coil/CurrentReachedA"})
+	p.fact("Heat to the coolant at full power", "full/engine/CoolantW")
+	p.fact("The radiator sheds", "cooling/RadiatorW")
 	p.cylinders()
 	p.curve()
 	p.devices("sensors", "Sensors and where they sit", "sensor")

@@ -1,0 +1,138 @@
+package rule
+
+import (
+	"slices"
+	"strings"
+
+	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
+	"fettle/internal/design"
+	"fettle/internal/diag"
+	"fettle/internal/vehicle"
+)
+
+var boostMapRange = Rule{
+	ID: "boost-map-range", Title: "the manifold pressure sensor does not reach the boost",
+	Why: "A sensor for an unboosted engine ends a little above the atmosphere. Beyond it the reading stands still: the controller meters fuel and spark for the end of its range while the engine breathes more, " +
+		"and no over-pressure cut can see it.",
+	Source: "definition of gauge pressure; common practice: range above the highest boost", Severity: diag.Stop, Page: "engine",
+	Bad: boostedTo("0.3 bar", "manifold pressure sensor"), Good: boostedTo("0.3 bar", "manifold pressure sensor 2.5 bar"),
+	Check: func(c *Case) []Finding {
+		b := c.Design.File.Boost
+		if b == nil {
+			return nil
+		}
+		most := vehicle.BoostedPa(c.Result.Vehicle.AmbientPa(), b.GaugePa.SI)
+		var out []Finding
+		for _, it := range c.named("manifold pressure") {
+			s := it.Part.Sensor
+			if s == nil || s.Measures != "pressure" || s.Gauge || s.HighPa == nil || s.HighPa.SI >= most {
+				continue
+			}
+			top := say("boost/manifold/MostPa", most, "kPa")
+			f := at(s.HighPa, "engine", it.Name, diag.Sayf("%q reads up to %v; the manifold of this engine reaches %v", it.Name, input(s.HighPa), top),
+				diag.Sayf("up to %v", input(s.HighPa)), diag.Sayf("at least %v", top), "fit a manifold pressure sensor whose range ends above the highest boost, and enter its curve")
+			f.Pos = c.Design.Place("devices", it.Written, "part")
+			f.Mends = exchange(c, it, func(p *catalogue.Part) (float64, bool) {
+				ok := p.Sensor != nil && p.Sensor.Measures == "pressure" && !p.Sensor.Gauge && p.Sensor.HighPa != nil && p.Sensor.HighPa.SI >= most && strings.Contains(p.Name, "manifold")
+				if !ok {
+					return 0, false
+				}
+				return p.Sensor.HighPa.SI, true
+			})
+			out = append(out, f)
+		}
+		return out
+	},
+}
+
+// boostedTo are the edits of a boosted example with a given sensor.
+func boostedTo(pressure, sensor string) []buildfile.Edit {
+	return []buildfile.Edit{
+		edit(pressure, "boost", "pressure"), edit("fuel", "boost", "over-pressure cut"),
+		edit("manifold", "fuel system", "regulator reference"), edit("at the rail", "fuel system", "return"),
+		edit(sensor, "devices", "manifold pressure", "part"),
+	}
+}
+
+// highIdleFrac is how much more fuel than metered an idle takes without notice
+// (common practice: the 4 % by which the nearest data may be off).
+const highIdleFrac = 0.04
+
+var railHighIdle = Rule{
+	ID: "rail-high-idle", Title: "an unreferenced rail feeds more at idle than its data say",
+	Why: "The manifold of an idling engine sucks at the injectors. Against a rail that is held above the atmosphere the pressure across them is higher than their data are for: " +
+		"at 35 kPa a rail of 4.0 bar passes 8.0 % more. A controller that does not correct for it idles rich, and its trims learn to hide it.",
+	Source: "square-root law of the injector: √((400 + 101.3 − 35)/400) = 1.080", Severity: diag.Note, Page: "fuel",
+	Bad:  unreferenced,
+	Good: append(slices.Clone(unreferenced), edit("yes", "injector data", "controller corrects")),
+	Check: func(c *Case) []Finding {
+		d := c.Design.File.Data
+		if d == nil || d.Corrects || c.Design.File.System.Reference != "atmosphere" {
+			return nil
+		}
+		s := c.Result.State(design.Idle)
+		off := vehicle.OffFrac(vehicle.AtRatedRatio(s.Point.AcrossPa, c.Design.File.System.SetPa.SI))
+		if !s.Ended.OK || !(off > highIdleFrac) {
+			return nil
+		}
+		more := say("idle/injector/FlowOffFrac", off, "%")
+		across := say("idle/injector/AcrossPa", s.Point.AcrossPa, "kPa")
+		f := Finding{Target: "fuel#injector", State: design.Idle}
+		f.Pos, f.Subject = c.Design.Place("fuel system", "regulator reference"), "fuel system, regulator reference"
+		f.Msg = diag.Sayf("at idle the injectors pass %v more than their data say: the rail is referred to the atmosphere and the manifold sucks", more)
+		f.Value, f.Limit = diag.Sayf("%v more", more), diag.Sayf("about as the data say")
+		f.Why = diag.Sayf("At idle %v stand across the injectors, against the %v of the regulator.", across, input(c.Design.File.System.SetPa))
+		f.Hint = diag.Sayf("have the controller correct for the pressure across the injector, or lower the idle part of its table by as much")
+		f.Mends = to("controller corrects: yes", "yes", "injector data", "controller corrects")
+		return []Finding{f}
+	},
+}
+
+// unreferenced is a rail referred to the atmosphere whose data nobody corrects.
+var unreferenced = []buildfile.Edit{edit("atmosphere", "fuel system", "regulator reference"), edit("4 bar", "injector data", "entered for")}
+
+// ethanolFrac is the share of ethanol above which an old hose is not trusted
+// (common practice: 10 to 15 % is what pumps have sold as petrol).
+const ethanolFrac = 0.15
+
+var ethanolHose = Rule{
+	ID: "ethanol-hose", Title: "the fuel hose is of an old class and the fuel is rich in ethanol",
+	Why:    "Ethanol swells and leaches the rubber that hoses for carburettors were made of. They soften, weep through, harden and crack, and what comes off blocks filter and injectors.",
+	Source: "common practice; SAE J30 (classes)", Severity: diag.Fix, Page: "fuel",
+	Bad:  []buildfile.Edit{edit("20 %", "fuel", "ethanol"), edit("R7", "fuel system", "hose class"), edit("3.4 bar", "fuel system", "rail pressure"), edit("76 °C", "places", "engine top", "hot")},
+	Good: []buildfile.Edit{edit("20 %", "fuel", "ethanol"), edit("R9", "fuel system", "hose class"), edit("3.4 bar", "fuel system", "rail pressure"), edit("76 °C", "places", "engine top", "hot")},
+	Check: func(c *Case) []Finding {
+		e, hose := c.Design.File.Fuel.EthanolFrac, c.Design.File.System.Hose
+		if e.SI <= ethanolFrac || !slices.Contains([]string{"R6", "R7", "R8"}, hose) {
+			return nil
+		}
+		f := Finding{Target: "fuel#hose"}
+		f.Pos, f.Subject = c.Design.Place("fuel system", "hose class"), "fuel system, hose class"
+		f.Msg = diag.Sayf("hose class %s with %v of ethanol in the fuel", hose, input(e))
+		f.Value, f.Limit = diag.Sayf("%s", hose), diag.Sayf("R9, or R10 where it lies in fuel")
+		f.Hint = diag.Sayf("take R9 throughout; relieve the pressure before any line is opened")
+		f.Mends = to("hose class: R9", "R9", "fuel system", "hose class")
+		return []Finding{f}
+	},
+}
+
+var octaneCompression = Rule{
+	ID: "octane-compression", Title: "the compression ratio asks much of the fuel's octane",
+	Why: "The end of the charge burns by itself when it is pressed and heated enough before the flame arrives. More compression brings it closer, more octane holds it off. " +
+		"Past what the fuel bears, the spark has to be laid late at full load: the engine is safe so, and gives less than its compression promises.",
+	Source: "from memory, ± 1 of the ratio: 10.5 on 95 octane, 0.2 more for each octane", Severity: diag.Note, Page: "engine",
+	Bad: []buildfile.Edit{edit("12.5", "engine", "compression ratio")}, Good: []buildfile.Edit{edit("10.5", "engine", "compression ratio")},
+	Check: func(c *Case) []Finding {
+		in := c.Design.File.Engine.CompressionRatio
+		bears := c.Result.Vehicle.OctaneBearsRatio()
+		if c.Design.File.Boost != nil || in.SI <= bears {
+			return nil
+		}
+		limit := say("engine/compression/OctaneRatio", bears, "")
+		f := at(in, "engine", "compression ratio", diag.Sayf("a compression ratio of %v on a fuel that bears about %v", input(in), limit),
+			diag.Sayf("%v", input(in)), diag.Sayf("about %v, one more or less", limit), "start with late spark at full load and listen for knock, or state a fuel with more octane")
+		f.Pos = c.Design.Place("engine", "compression ratio")
+		return []Finding{f}
+	},
+}

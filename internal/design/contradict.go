@@ -35,23 +35,36 @@ func (d *Design) displacement() []diag.Diagnostic {
 // banks checks that bank 1 names cylinders of the engine, once each.
 func (d *Design) banks() []diag.Diagnostic {
 	e := &d.File.Engine
-	pos := d.Place("engine", "bank 1")
 	seen := map[int]bool{}
-	for _, c := range e.BankOne {
-		if c < 1 || c > e.Cylinders {
+	for i, c := range e.BankOne {
+		pos := d.Place("engine", "bank 1", strconv.Itoa(i))
+		switch {
+		case c == 0 && !d.wholeNumber("engine", "bank 1", strconv.Itoa(i)):
+			return nil // that it can't be read is said
+		case c < 1 || c > e.Cylinders:
 			return []diag.Diagnostic{diag.Errorf(pos, "bank", "bank 1 names cylinder %d; the engine has 1 to %d", c, e.Cylinders).
-				WithRelated(d.Place("engine", "cylinders"), "the number of cylinders")}
-		}
-		if seen[c] {
-			return []diag.Diagnostic{diag.Errorf(pos, "bank", "bank 1 names cylinder %d twice", c)}
+				WithRelated(d.Place("engine", "cylinders"), "the number of cylinders").WithHint("name the cylinders of the bank that holds cylinder 1")}
+		case seen[c]:
+			return []diag.Diagnostic{diag.Errorf(pos, "bank", "bank 1 names cylinder %d twice", c).WithHint("name every cylinder of the bank once")}
 		}
 		seen[c] = true
 	}
 	if len(e.BankOne) > 0 && (e.Layout == "" || e.Layout == "inline") && len(e.BankOne) != e.Cylinders {
-		return []diag.Diagnostic{diag.Errorf(pos, "bank", "an inline engine has one bank; bank 1 names %d of %d cylinders", len(e.BankOne), e.Cylinders).
+		return []diag.Diagnostic{diag.Errorf(d.Place("engine", "bank 1"), "bank", "an inline engine has one bank; bank 1 names %d of %d cylinders", len(e.BankOne), e.Cylinders).
 			WithHint("leave %q out, or state the layout", "bank 1")}
 	}
 	return nil
+}
+
+// wholeNumber reports whether a whole number is written at a path, or at its
+// nearest written parent: a list of one may stand without brackets.
+func (d *Design) wholeNumber(path ...string) bool {
+	n := d.Tree.Nearest(path...)
+	if n == nil {
+		return false
+	}
+	_, err := strconv.Atoi(strings.TrimSpace(n.Text))
+	return err == nil
 }
 
 // BankOf is the bank of a cylinder, 1 or 2.

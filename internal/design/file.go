@@ -142,7 +142,7 @@ type System struct {
 	Pos             diag.Pos
 	Like            string        `key:"like"`
 	SetPa           *figure.Input `key:"rail pressure" kind:"pressure" min:"1 bar" max:"9 bar" doc:"at the regulator, above the atmosphere"`
-	Hose            string        `key:"hose class" doc:"SAE J30: R6, R7, R8, R9, R10 or R14"`
+	Hose            string        `key:"hose class" words:"R6|R7|R8|R9|R10|R14" doc:"of SAE J30, printed on the hose"`
 	Reference       string        `key:"regulator reference" words:"atmosphere|manifold" doc:"what the regulator is referred to"`
 	Return          string        `key:"return" words:"none|at the rail" doc:"returnless, or a return line"`
 	Inertia         string        `key:"inertia switch" words:"fitted|none" doc:"in the feed of the pump"`

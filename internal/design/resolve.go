@@ -379,6 +379,7 @@ func (d *Design) contradictions() []diag.Diagnostic {
 	ds = append(ds, d.displacement()...)
 	ds = append(ds, d.banks()...)
 	ds = append(ds, d.wheels()...)
+	ds = append(ds, d.engineContradictions()...)
 	return append(ds, d.speedOrder()...)
 }
 

@@ -131,3 +131,20 @@ func TestQuestionsNumbersOpen(t *testing.T) {
 		t.Error(m)
 	}
 }
+
+// TestHeadlinesAreTrue holds a sheet that has no cause of its own, but suffers
+// from one elsewhere, to say so.
+func TestHeadlinesAreTrue(t *testing.T) {
+	b := newBench(t)
+	for path, want := range map[string]string{"/fuel": "fuel runs short at full power", "/engine": "the spark is weak while cranking"} {
+		if page := b.get(path); !strings.Contains(page, want) {
+			t.Errorf("%s does not say that %s", path, want)
+		}
+	}
+	mended := begunBench(t)
+	for path, want := range map[string]string{"/fuel": "holds what was asked of it", "/engine": "as its papers say", "/loom": "has its place", "/driveline": "carries what was asked"} {
+		if page := mended.get(path); !strings.Contains(page, want) {
+			t.Errorf("%s does not say that it %s", path, want)
+		}
+	}
+}

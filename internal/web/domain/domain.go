@@ -106,12 +106,47 @@ func newPage(a shell.Ask, key, clean string) *page {
 	switch n := len(p.b.Findings); n {
 	case 0:
 		p.b.Start = clean
+		if f := suffers(a.Result.Findings, touches[key]); f != nil {
+			p.b.Start, p.b.Trouble = "The cause is elsewhere; here ", effects[f.Rule]+"."
+		}
 	case 1:
 		p.b.Start, p.b.Trouble = "On this sheet there is ", "one thing to mend."
 	default:
 		p.b.Start, p.b.Trouble = "On this sheet there are ", fmt.Sprintf("%d things to mend.", n)
 	}
 	return p
+}
+
+// touches are the rules whose findings show on a page although they are mended
+// on another, and effects what each of them does there.
+var (
+	touches = map[string][]string{
+		FuelKey:   {"fuel-short", "fuel-cranking", "injector-duty", "pump-voltage"},
+		EngineKey: {"spark-cranking", "coil-charge"},
+	}
+	effects = map[string]string{
+		"fuel-short": "fuel runs short at full power", "fuel-cranking": "fuel is missing while cranking", "injector-duty": "the injectors run out",
+		"pump-voltage": "the pump is short of volts", "spark-cranking": "the spark is weak while cranking", "coil-charge": "the coils have too little time",
+	}
+)
+
+// suffers finds the first of some rules that stands anywhere, as a cause or as a
+// consequence.
+func suffers(fs []rule.Finding, ids []string) *rule.Finding {
+	for _, id := range ids {
+		for i := range fs {
+			if fs[i].Waived != "" {
+				continue
+			}
+			if fs[i].Rule == id {
+				return &fs[i]
+			}
+			if f := suffers(fs[i].Under, []string{id}); f != nil {
+				return f
+			}
+		}
+	}
+	return nil
 }
 
 // states shows the chosen state's figures with tabs to the others.

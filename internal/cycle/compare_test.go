@@ -124,8 +124,6 @@ func TestOpenMapOfNaturallyAspirated(t *testing.T) {
 	bySpeed, speeds := openMap(t, "na-2.5l-four.csv")
 	m := comparisonModel(t, 0.089, 0.1, 13, false)
 	full := map[float64]float64{}
-	var mean float64
-	judged := 0.0
 	for _, n := range speeds {
 		op := comparisonState(false)
 		op.SpeedRadPerS, op.WideOpen, op.LambdaRatio = n*rpm, true, 0.88
@@ -136,10 +134,6 @@ func TestOpenMapOfNaturallyAspirated(t *testing.T) {
 		full[n] = c.Result.TorqueNm
 		rows := bySpeed[n]
 		want := rows[len(rows)-1].torque
-		if n >= 1490 && n <= 5500 {
-			judged++
-			mean += want
-		}
 		r := c.Result
 		t.Logf("%5.0f rpm: %.1f N·m, map %.1f, %+.1f %%; cams %.0f %.0f, VE %.3f, spark %.1f best %.1f, residual %.3f, half burned %.1f, friction %.2f bar, pumping %.2f, exhaust %.0f K, fuel %.2f g/s map %.2f", n, r.TorqueNm, want, 100*(r.TorqueNm/want-1),
 			c.Operating.IntakeAdvanceRad/deg, c.Operating.ExhaustRetardRad/deg, r.VolEffFrac*r.ManifoldPa/99e3, r.SparkRad/deg, r.BestRad/deg, r.ResidualFrac, r.Burn50Rad/deg, r.FrictionPa/1e5, r.PumpingPa/1e5, r.ExhaustK, 1e3*r.FuelKgPerS, rows[len(rows)-1].fuel)
@@ -170,7 +164,31 @@ func TestOpenMapOfNaturallyAspirated(t *testing.T) {
 		}
 		t.Logf("%5.0f rpm fuel off in %%: %s", s, line)
 	}
-	t.Logf("fuel rate: root mean square %.1f %% over %.0f points; least consumption %.1f g/kWh, map %.1f", 100*math.Sqrt(square/n), n, bestOurs, bestMap)
+	rms := math.Sqrt(square / n)
+	t.Logf("fuel rate: root mean square %.1f %% over %.0f points; least consumption %.1f g/kWh, map %.1f", 100*rms, n, bestOurs, bestMap)
+	if rms > 0.08 {
+		t.Errorf("fuel rate off by %.1f %% root mean square, at most 8 %% is allowed", 100*rms)
+	}
+	if math.Abs(bestOurs/bestMap-1) > 0.08 {
+		t.Errorf("least consumption %.1f g/kWh against %.1f, within 8 %% is due", bestOurs, bestMap)
+	}
+	fullLoad(t, bySpeed, full)
+}
+
+// knownMissRPM is the speed below which full load is known to stand more than
+// 10 % high: the cams and the spark that the real engine is held back by at low
+// speed, against knock and for smoothness, are not modelled.
+const knownMissRPM = 3600
+
+// fullLoad holds full-load torque to the map within 10 %, where no miss is known.
+func fullLoad(t *testing.T, bySpeed map[float64][]mapRow, full map[float64]float64) {
+	t.Helper()
+	for n, got := range full {
+		want := bySpeed[n][len(bySpeed[n])-1].torque
+		if n > knownMissRPM && n <= 5500 && math.Abs(got/want-1) > 0.10 {
+			t.Errorf("%.0f rpm: %.1f N·m against %.1f, within 10 %% is due", n, got, want)
+		}
+	}
 }
 
 // napFuel is the least fuel at a torque, richer towards full load.

@@ -103,8 +103,8 @@ type Result struct {
 	VolEffFrac   float64 // dry air against that of the swept volume at the plenum's pressure and temperature
 	ResidualFrac float64 // burned mass in the charge when the intake valve closes
 	TorqueNm     float64
-	BMEPPa       float64
-	GrossIMEPPa  float64 // compression and expansion strokes
+	BrakeMeanPa  float64
+	GrossMeanPa  float64 // compression and expansion strokes
 	PumpingPa    float64 // mean effective pressure lost in gas exchange, positive when lost
 	FrictionPa   float64
 	PowerW       float64

@@ -242,7 +242,7 @@ func (r *engineRun) result(sought sparkFound) Result {
 	res := Result{
 		ManifoldPa: manifold, AirKgPerS: s.in.air * n / r.seconds(), FuelKgPerS: fuel * n / r.seconds(),
 		VolEffFrac: s.in.air * r.m.gas.airR * op.ChargeK / (manifold * swept), ResidualFrac: s.closing.burned / s.closing.kg(),
-		TorqueNm: bmep * swept * n / (4 * math.Pi), BMEPPa: bmep, GrossIMEPPa: s.gross / swept, PumpingPa: (s.gross - s.work) / swept, FrictionPa: friction,
+		TorqueNm: bmep * swept * n / (4 * math.Pi), BrakeMeanPa: bmep, GrossMeanPa: s.gross / swept, PumpingPa: (s.gross - s.work) / swept, FrictionPa: friction,
 		ExhaustK: hot - port, ExhaustPa: r.drain.far, WallW: -s.heat * n / r.seconds(), PortW: port * (th.slope + th.mr) * n / r.seconds(),
 		SparkRad: 2*math.Pi - r.f.spark, BestRad: sought.best, KnockRad: sought.knock, KnockLimited: sought.limited, KnockCount: r.f.knock,
 		Burn50Rad: r.f.half - 2*math.Pi, BurnRad: r.f.most - r.f.spark, PeakPa: r.f.peak,

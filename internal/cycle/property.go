@@ -37,7 +37,6 @@ type Gas struct {
 	liquid       float64 // J/kg at 298.15 K, that of formation included
 	air, vapour  []float64
 	burned, moln [][]float64 // by lambda
-	ideal        bool        // constant specific heats, for tests of limits
 }
 
 // Heywood's polynomials of fuel vapour, cal/(mol·K) in T/1000 K, table 4.3

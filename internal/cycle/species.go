@@ -83,12 +83,6 @@ func (n *nasa) of(t float64) *[7]float64 {
 	return &n.high
 }
 
-// cp is the molar heat at constant pressure over R.
-func (n *nasa) cp(t float64) float64 {
-	a := n.of(t)
-	return a[0] + t*(a[1]+t*(a[2]+t*(a[3]+t*a[4])))
-}
-
 // enthalpy is the molar enthalpy, that of formation included, over R, in K.
 func (n *nasa) enthalpy(t float64) float64 {
 	a := n.of(t)

@@ -709,8 +709,8 @@ var CrankGeometryVolumeSlopeM3PerRad = &figure.Formula{
 var CycleBurnRad = &figure.Formula{
 	ID:      "cycle.BurnRad",
 	Returns: "the crank angle that the charge takes to burn, from the start to the end of the Wiebe law, and the angle from the spark to its start",
-	Text: `Δθ = 58.8 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
-Δθ_d = 5.2 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
+	Text: `Δθ = 47 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+Δθ_d = 4.7 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
 	Where:    "where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.",
 	Valid:    "a flame speed above 0.005 m/s; below it the charge is not taken to burn and an error is returned.",
 	Accuracy: "15 % between engines; the level is that of a typical chamber, not of one engine.",

@@ -82,11 +82,12 @@ var canPair = statement{
 
 var directInjection = statement{
 	id: "direct-injection", title: "the engine injects into its cylinders",
-	why:    "A direct injection needs a high-pressure pump steered by crank angle and injectors driven at some 65 V. No controller that fettle knows does that, and what would happen otherwise is fuel at 200 bar out of control.",
+	why:    "A direct injection needs a high-pressure pump steered by crank angle and injectors driven at some 65 V. An ordinary driver does neither, and what would happen otherwise is fuel at 200 bar out of control.",
 	source: "common practice", severity: diag.Stop, page: "engine",
 	path: []string{"engine", "direct injection"}, bad: []string{"yes", "true"}, good: "no",
 	msg:  "the engine has direct injection, which this controller does not drive",
-	hint: "take a controller made for it, or the port-injected variant of the engine",
+	hint: "take a controller that drives a direct pump and direct injectors, or the port-injected variant of the engine",
+	only: func(c *Case) bool { return !c.unitCan(directPump) || !c.unitCan(directInjector) },
 }.rule()
 
 var hoseSag = statement{

@@ -43,7 +43,6 @@ var sixVolt = Rule{
 		}
 		f := at(e.SystemV, "power", "system voltage", diag.Sayf("the vehicle has %v; the electronics are made for 12 volts", input(e.SystemV)),
 			diag.Sayf("%v", input(e.SystemV)), diag.Sayf("12 volts"), "convert the vehicle to 12 volts: battery, generator, lamps, motors")
-		f.Mends = to("system voltage: 12 V", "12 V", "electrical", "system voltage")
 		return []Finding{f}
 	},
 }
@@ -63,7 +62,6 @@ var canEnds = Rule{
 		f.Msg = diag.Sayf("the CAN bus has %d terminators; it wants one at each end", c.Design.File.Bus.Terminators)
 		f.Value, f.Limit = diag.Sayf("%d", c.Design.File.Bus.Terminators), diag.Sayf("2")
 		f.Hint = diag.Sayf("put one at each end of the bus, and count those inside the control units")
-		f.Mends = to("two terminators", "2", "can bus", "terminators")
 		return []Finding{f}
 	},
 }
@@ -112,7 +110,6 @@ var knockTorque = Rule{
 		}
 		f := at(in, "engine", "knock sensor, torque", diag.Sayf("the knock sensor is tightened to %v; 20 newton metres, five more or less, are usual", input(in)),
 			diag.Sayf("%v", input(in)), diag.Sayf("20 newton metres, five more or less"), "loosen it and tighten it to its torque with a wrench that shows it")
-		f.Mends = to("torque: 20 Nm", "20 Nm", "fitting", "knock sensor", "torque")
 		return []Finding{f}
 	},
 }
@@ -153,7 +150,6 @@ var hoseClass = Rule{
 		f.Msg = diag.Sayf("hose class %s does not hold the rail's %v", s.Hose, input(s.SetPa))
 		f.Value, f.Limit = diag.Sayf("%s", s.Hose), diag.Sayf("a class for injection, R9")
 		f.Hint = diag.Sayf("take R9 throughout, and R10 where it lies in fuel; relieve the pressure before any line is opened")
-		f.Mends = to("hose class: R9", "R9", "fuel system", "hose class")
 		return []Finding{f}
 	},
 }
@@ -299,7 +295,6 @@ var leadOpen = Rule{
 			f.Msg = diag.Sayf("the loose lead %q hangs open", l.Name)
 			f.Value, f.Limit = diag.Sayf("open"), diag.Sayf("connected or insulated")
 			f.Hint = diag.Sayf("connect it, or cut it back and insulate its end")
-			f.Mends = to("lead "+l.Name+": insulated", "insulated", "loose leads", l.Name, "is")
 			out = append(out, f)
 		}
 		return out
@@ -369,7 +364,6 @@ var boostReference = Rule{
 		}
 		f.Value, f.Limit = diag.Sayf("atmosphere"), diag.Sayf("manifold")
 		f.Hint = diag.Sayf("refer the regulator to the manifold, or have the controller correct for the pressure across the injector")
-		f.Mends = to("regulator reference: manifold", "manifold", "fuel system", "regulator reference")
 		return []Finding{f}
 	},
 }

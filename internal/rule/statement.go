@@ -23,8 +23,8 @@ type statement struct {
 	only func(c *Case) bool
 }
 
-// rule makes the rule of a statement: its finding stands at the word, and its
-// mend writes the one that may stand there.
+// rule makes the rule of a statement. Its finding stands at the word and offers
+// no edit: what is wrong is the vehicle, not the word for it.
 func (s statement) rule() Rule {
 	return Rule{
 		ID: s.id, Title: s.title, Why: s.why, Source: s.source, Severity: s.severity, Page: s.page,
@@ -40,7 +40,6 @@ func (s statement) rule() Rule {
 			f.Msg = diag.Sayf("%s", s.msg)
 			f.Value, f.Limit = diag.Sayf("%s", n.Text), diag.Sayf("%s", s.good)
 			f.Hint = diag.Sayf("%s", s.hint)
-			f.Mends = []Mend{{Title: diag.Sayf("%s: %s", s.path[len(s.path)-1], s.good), Edits: []buildfile.Edit{{Path: s.path, Text: s.good}}}}
 			return []Finding{f}
 		},
 	}

@@ -32,6 +32,12 @@ func (c *Case) wants(needs string) (ends []string) {
 	return ends
 }
 
+// What a controller's pins can do that runs a direct injection.
+const (
+	directPump     = "direct pump driver"
+	directInjector = "direct injector driver"
+)
+
 // bridge is what a driver of an electronic throttle can do.
 const bridge = "motor bridge one"
 

@@ -186,7 +186,12 @@ var coilChannel = Rule{
 			return astray(c, coils, "coil", diag.Sayf("the coils' channels follow neither the cylinders nor the firing order: %s", strays(coils, "coil")))
 		}
 		if fuel := counted(injectors, c.Design.Firing); injectors != nil && fuel != "" && fuel != how {
-			return astray(c, coils, "coil", diag.Sayf("the coils' channels are counted %s, the injectors' %s: %s", how, fuel, strays(coils, "coil")))
+			msg := diag.Sayf("the coils' channels are counted %s, the injectors' %s: %s", how, fuel, strays(coils, "coil"))
+			if how == byCylinder { // the injectors are what was moved
+				msg = diag.Sayf("the coils' channels are counted %s, the injectors' %s: %s", how, fuel, strays(injectors, "injector"))
+				return astray(c, injectors, "injector", msg)
+			}
+			return astray(c, coils, "coil", msg)
 		}
 		return nil
 	},

@@ -184,9 +184,11 @@ var All = []*figure.Formula{
 	VehicleOpenV,
 	VehiclePostV,
 	VehiclePowerW,
+	VehicleReserveGradeFrac,
 	VehicleSensorSupplyV,
 	VehicleSetAcrossPa,
 	VehicleShaftRadPerS,
+	VehicleSpeedShareFrac,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
 	VehicleThroughA,
@@ -2129,6 +2131,17 @@ var VehiclePowerW = &figure.Formula{
 	Source:   "definition.",
 }
 
+// VehicleReserveGradeFrac documents vehicle.ReserveGradeFrac.
+var VehicleReserveGradeFrac = &figure.Formula{
+	ID:       "vehicle.ReserveGradeFrac",
+	Returns:  "the grade that a vehicle still climbs at a steady speed, in the same gear, when the throttle is opened",
+	Text:     "s = η (M_open − M) ω/(m g v)",
+	Where:    "where M is the torque that holds the speed on the level, ω the engine's speed and v the vehicle's.",
+	Valid:    "grades up to 0.3, where rise over run and over the road's length part by 5 %; below 0 the speed is not held.",
+	Accuracy: "that of the torques, ± 10 % of M_open.",
+	Source:   "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4: the power of the grade, m g v sin θ.",
+}
+
 // VehicleSensorSupplyV documents vehicle.SensorSupplyV.
 var VehicleSensorSupplyV = &figure.Formula{
 	ID:       "vehicle.SensorSupplyV",
@@ -2159,6 +2172,16 @@ var VehicleShaftRadPerS = &figure.Formula{
 	Valid:    "a gearbox before the shaft.",
 	Accuracy: "that of the ratio.",
 	Source:   "definition of the gear ratio.",
+}
+
+// VehicleSpeedShareFrac documents vehicle.SpeedShareFrac.
+var VehicleSpeedShareFrac = &figure.Formula{
+	ID:       "vehicle.SpeedShareFrac",
+	Returns:  "an engine speed as a share of the full power speed",
+	Text:     "x = ω/ω_full",
+	Valid:    "any speed.",
+	Accuracy: "that of the speeds.",
+	Source:   "definition.",
 }
 
 // VehicleStandingRadPerS documents vehicle.StandingRadPerS.

@@ -71,6 +71,8 @@ func (v *Vehicle) account(r *Result) {
 	}
 	a.curve()
 	a.gears()
+	a.joints()
+	a.cruise()
 	a.heat()
 	a.marks()
 	a.margins()

@@ -164,6 +164,8 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 		return []figure.ID{k + "/loads/CurrentA"}, []figure.ID{k + "/alternator/MostA"}
 	case m.Subject == "battery":
 		return []figure.ID{k + "/battery/CurrentA"}, []figure.ID{a.l.Leaf(v.k.parkedMostA)}
+	case m.Subject == "cooling":
+		return []figure.ID{k + "/engine/CoolantW"}, []figure.ID{"cooling/RadiatorW"}
 	case m.Subject == "rail":
 		return a.vapourSources(s)
 	case m.Subject == "engine":

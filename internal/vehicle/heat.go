@@ -25,7 +25,21 @@ func (v *Vehicle) RadiatorW() float64 {
 	if k == nil || k.RadiatorW == nil || k.AtK == nil {
 		return 0
 	}
-	return k.RadiatorW.SI * (hotCoolantK - v.Design.File.Climate.HottestK.SI) / k.AtK.SI
+	return v.radiatorW(figure.Draw{})
+}
+
+// radiatorW is RadiatorW in one draw, for a radiator that is stated.
+func (v *Vehicle) radiatorW(d figure.Draw) float64 {
+	k := v.Design.File.Cooling
+	return d.Of(k.RadiatorW) * (hotCoolantK - d.Of(v.Design.File.Climate.HottestK)) / d.Of(k.AtK)
+}
+
+// heatMargin holds the heat to the coolant at full power against what the
+// radiator sheds on the hottest day.
+func (v *Vehicle) heatMargin(d figure.Draw, s *State, add addMargin) {
+	if k := v.Design.File.Cooling; k != nil && k.RadiatorW != nil && k.AtK != nil {
+		add("Heat to the coolant", "cooling", "HeatW", s.Point.CoolantW, v.radiatorW(d), false, "kW")
+	}
 }
 
 // heat records the heat to the coolant and what the radiator sheds.

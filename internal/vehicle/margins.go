@@ -64,6 +64,7 @@ func (v *Vehicle) stateMargins(d figure.Draw, s *State, add addMargin) {
 	}
 	if s.Name == design.Full {
 		v.fuelMargins(d, s, add)
+		v.heatMargin(d, s, add)
 	}
 	if design.Runs(s.Name) {
 		v.chargeMargin(s, add)

@@ -1,9 +1,6 @@
 package rule
 
-import (
-	"fettle/internal/buildfile"
-	"fettle/internal/diag"
-)
+import "fettle/internal/diag"
 
 var positiveEarth = statement{
 	id: "positive-earth", title: "the vehicle has its positive post on the body",
@@ -34,15 +31,6 @@ var alternatorExcite = statement{
 	hint: "wire a charge lamp of 2 to 3 W, or a resistor, from terminal 15 to terminal 61",
 }.rule()
 
-var ammeterCable = statement{
-	id: "ammeter-cable", title: "the charging current goes through the dash ammeter",
-	why:    "The old ammeter and its cables to the dash were made for a dynamo's thirty amperes. An alternator's charge after a start heats them behind the dash, where a fire starts unseen.",
-	source: "common practice", severity: diag.Fix, page: "power",
-	path: []string{"electrical", "dash ammeter"}, bad: []string{"in the charging cable"}, good: "by shunt",
-	msg:  "all of the alternator's current goes through the dash ammeter",
-	hint: "lay the charging cable straight to the battery and read the current by a shunt, or fit a voltmeter",
-}.rule()
-
 var isolatorRun = statement{
 	id: "isolator-run", title: "the battery isolator leaves the alternator on the loom",
 	why:    "An alternator that loses its battery while it charges throws its field's energy at whatever is left: tens of volts for a tenth of a second, enough to end a controller.",
@@ -59,16 +47,6 @@ var inertiaSwitch = statement{
 	path: []string{"fuel system", "inertia switch"}, bad: []string{"none"}, good: "fitted",
 	msg:  "nothing stops the fuel pump on impact",
 	hint: "fit an inertia switch in the pump's feed, where it can be reset from the cabin",
-}.rule()
-
-var startInterlock = statement{
-	id: "start-interlock", title: "the engine can be started in gear",
-	why:    "A vehicle that starts in gear drives off with whoever stands before it, or under it on stands.",
-	source: "common practice; local inspection rules", severity: diag.Stop, page: "driveline",
-	path: []string{"gearbox", "start interlock"}, bad: []string{"not wired"}, good: "wired",
-	msg:  "the starter works with a gear engaged",
-	hint: "wire the range switch, or a clutch switch, into the start circuit",
-	with: []buildfile.Edit{{Path: []string{"gearbox", "kind"}, Text: "automatic"}},
 }.rule()
 
 var canPair = statement{

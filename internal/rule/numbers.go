@@ -329,21 +329,6 @@ func (c *Case) feedOff(feed string, bad []string, msg, good string) []Finding {
 	return nil
 }
 
-var pumpRunaway = Rule{
-	ID: "pump-runaway", Title: "the fuel pump runs whatever the engine does",
-	Why:    "A pump on the key runs on when the engine has stopped: after a stall, after a crash, with a line torn off. The controller stops it within two seconds of losing the crankshaft's signal, if it is the one that switches it.",
-	Source: "common practice: prime of 2 to 3 s, running only with a crank signal, stopped within 2 s of losing it", Severity: diag.Stop, Page: "power",
-	Bad: []buildfile.Edit{edit("15", "loom", "feeds", "pump", "from")}, Good: []buildfile.Edit{edit("pump", "loom", "feeds", "pump", "relay")},
-	Check: func(c *Case) []Finding {
-		fs := c.feedOff("pump", []string{"15", "30", "75"}, "the fuel pump hangs on a terminal and runs with the engine stopped", "87 of the pump relay")
-		for i := range fs {
-			fs[i].Hint = diag.Sayf("let the controller switch it by the pump relay")
-			fs[i].Mends = []Mend{{Title: diag.Sayf("pump from its own relay"), Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", "pump", "from"}, Delete: true}, edit("pump", "loom", "feeds", "pump", "relay")}}}
-		}
-		return fs
-	},
-}
-
 var boostReference = Rule{
 	ID: "boost-reference", Title: "the rail of a boosted engine is referred to the atmosphere",
 	Why:    "Boost in the manifold pushes against the injector. A rail held above the atmosphere loses as much pressure across the injector as there is boost, and with it fuel, just where most is wanted: 10.6 % at 4.0 bar and 0.8 bar of boost.",
@@ -441,7 +426,7 @@ func marginRule(r Rule, state, subject, what, msg, hint string, pos func(c *Case
 	return r
 }
 
-var parkedDrain = marginRule(Rule{
+var parkedDrain = explained(marginRule(Rule{
 	ID: "parked-drain", Title: "the parked vehicle flattens its battery",
 	Why:    "What draws with the key off draws all the time. Beyond some 50 mA a battery that stood for a few weeks no longer cranks.",
 	Source: "common practice: below 50 mA", Severity: diag.Fix, Page: "power",
@@ -449,7 +434,27 @@ var parkedDrain = marginRule(Rule{
 	Good:  []buildfile.Edit{edit("radio", "devices", "radio", "part")},
 	Parts: map[string]string{"parts/alarm.yaml": "part: alarm\nkind: unit\nis: an alarm that never sleeps\nsource: invented for this example\nterminals:\n  1: {role: feed, feed: memory}\n  2: {role: ground, ground: body}\nloads:\n  - {from: \"1\", to: \"2\", model: current, current: 0.2 A ± 10 %, drop-out: 5 V ± 10 %, on: [parked]}\n"},
 }, design.Parked, "battery", "CurrentA", "the parked vehicle draws %v; %v are the most", "find what draws with the key off and put it behind the key",
-	func(c *Case) diag.Pos { return c.Design.Place("devices", parkedDevice(c)) })
+	func(c *Case) diag.Pos { return c.Design.Place("devices", parkedDevice(c)) }),
+	func(c *Case) diag.Phrase {
+		t, err := c.Result.Vehicle.FlatS(c.Result.State(design.Parked).Point.BatteryA)
+		if err != nil {
+			return nil
+		}
+		return diag.Sayf("The battery no longer cranks after about %v.", say("parked/battery/FlatS", t, "h"))
+	})
+
+// explained gives a rule's findings the chain of effects.
+func explained(r Rule, why func(c *Case) diag.Phrase) Rule {
+	check := r.Check
+	r.Check = func(c *Case) []Finding {
+		fs := check(c)
+		for i := range fs {
+			fs[i].Why = why(c)
+		}
+		return fs
+	}
+	return r
+}
 
 // parkedDevice is the device that draws most with the key off.
 func parkedDevice(c *Case) string {

@@ -6,6 +6,7 @@ import (
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/loom"
 )
 
 var pinShort = Rule{
@@ -29,6 +30,9 @@ var pinShort = Rule{
 		first := map[string]int{}
 		var order []string
 		for i, s := range c.Loom.Short {
+			if c.told(s) {
+				continue
+			}
 			if need[s.Needs]++; need[s.Needs] == 1 {
 				first[s.Needs] = i
 				order = append(order, s.Needs)
@@ -49,6 +53,20 @@ var pinShort = Rule{
 		}
 		return out
 	},
+}
+
+// told reports whether a rule of its own says what a terminal without a pin is
+// about.
+func (c *Case) told(s loom.Shortage) bool {
+	switch s.Needs {
+	case coilPulse:
+		return true
+	case solenoidDriver:
+		return s.Have == 0 && len(checkGearboxControl(c)) > 0
+	case pumpOutput:
+		return s.Have > 0 && len(checkPumpOverDriver(c)) > 0
+	}
+	return false
 }
 
 // statePlace is where a state is written.

@@ -26,6 +26,8 @@ var elsewhere = map[string][]string{
 	"pump-voltage":   {"devices", "fuel pump"},
 	"injector-duty":  {"devices", "injector"},
 	"relay-overload": {"loom", "feeds", "fans"},
+	"lead-missing":   {"loose leads"},
+	"reverse-lamp":   {"gearbox"},
 }
 
 // TestBaseHasNothing holds the vehicle that the examples start from to no

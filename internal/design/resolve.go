@@ -380,6 +380,7 @@ func (d *Design) contradictions() []diag.Diagnostic {
 	ds = append(ds, d.banks()...)
 	ds = append(ds, d.wheels()...)
 	ds = append(ds, d.engineContradictions()...)
+	ds = append(ds, d.vehicleContradictions()...)
 	return append(ds, d.speedOrder()...)
 }
 

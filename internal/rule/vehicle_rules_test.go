@@ -81,7 +81,9 @@ func TestVehiclesRoundTheEngine(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			r := solve(t, edited(t, with(base(t), parts), tt.edits...))
-			got := slices.DeleteFunc(ids(r.Findings), func(id string) bool { return strings.HasPrefix(tt.name, "an ammeter") && !strings.HasPrefix(id, "ammeter") })
+			got := slices.DeleteFunc(ids(r.Findings), func(id string) bool {
+				return strings.HasPrefix(tt.name, "an ammeter") && !strings.HasPrefix(id, "ammeter")
+			})
 			if !slices.Equal(got, tt.wants) {
 				t.Errorf("the causes are %v, want %v", got, tt.wants)
 				for _, f := range r.Findings {

@@ -9,11 +9,10 @@ import (
 	"fettle/internal/figure"
 )
 
-// vehicleContradictions finds what the vehicle's gearbox, shaft, old electrics,
-// cooling and leads say against each other.
+// vehicleContradictions finds what the vehicle's gearbox, old electrics, cooling
+// and leads say against each other.
 func (d *Design) vehicleContradictions() []diag.Diagnostic {
 	ds := append(d.gearbox(), d.gears()...)
-	ds = append(ds, d.shaftWall()...)
 	ds = append(ds, d.excitation()...)
 	ds = append(ds, d.radiator()...)
 	return append(ds, d.leads()...)
@@ -83,18 +82,6 @@ func (d *Design) isGear(in *figure.Input) bool {
 		}
 	}
 	return false
-}
-
-// shaftWall refuses a tube whose wall is thicker than it is wide.
-func (d *Design) shaftWall() []diag.Diagnostic {
-	s := d.File.Shaft
-	if s == nil || !known(s.WallM) || !known(s.OutsideM) || s.WallM.SI <= s.OutsideM.SI/2 {
-		return nil
-	}
-	return []diag.Diagnostic{
-		diag.Errorf(s.WallM.Pos, "shaft-wall", "wall %s is more than half of diameter %s", s.WallM.Literal, s.OutsideM.Literal).
-			WithRelated(s.OutsideM.Pos, "the diameter").WithHint("measure the wall at the tube's end; a solid shaft's is half its diameter"),
-	}
 }
 
 // excitation refuses a charge lamp beside another way to excite the alternator.

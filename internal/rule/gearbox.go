@@ -68,7 +68,6 @@ func checkGearboxControl(c *Case) []Finding {
 		f.Msg = diag.Sayf("the gearbox is shifted by the %s, and no device is one of its solenoids", g.RunBy)
 		f.Value, f.Limit = diag.Sayf("no solenoid"), diag.Sayf("those of shifts, pressure and converter clutch")
 		f.Hint = diag.Sayf("add the gearbox's solenoids to the devices, or state that hydraulics shift it")
-		f.Mends = to("gearbox run by: hydraulics", "hydraulics", "gearbox", "run by")
 	case g.RunBy == "" && solenoids > 0 && !own && !other:
 		f.Msg = diag.Sayf("the gearbox has solenoids, and no control unit drives them")
 		f.Value, f.Limit = diag.Sayf("no solenoid driver"), diag.Sayf("one for every solenoid")

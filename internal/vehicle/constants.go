@@ -24,6 +24,7 @@ type constants struct {
 	airRatio      *figure.Input // this engine's air over the model's
 	workRatio     *figure.Input // its work from the same air
 	frictionRatio *figure.Input
+	coolantRatio  *figure.Input // its heat to the coolant over the model's
 	dutyMost      *figure.Input // the most duty an injector is driven at
 	liftMostV     *figure.Input // the most a sensor's ground may stand off
 	coilCrankS    *figure.Input // the longest dwell while cranking
@@ -55,6 +56,7 @@ func ownConstants() constants {
 		airRatio:      own("air model", 1, breathing.VolEffSdFrac, "", "spread of the air model, see its Accuracy"),
 		workRatio:     own("work model", 1, breathing.TorqueSdFrac, "", "spread of the work from the same air, see the engine model"),
 		frictionRatio: own("friction model", 1, breathing.FrictionSdFrac, "", "from memory: spread of friction correlations between engines"),
+		coolantRatio:  own("coolant heat model", 1, 0.2, "", "spread of the heat to the coolant between engines, see the engine model"),
 		dutyMost:      own("injector duty limit", 0.85, 0, "%", "common practice: 80 to 85 %"),
 		liftMostV:     own("sensor ground offset", 0.02, 0, "V", "common practice: 0.4 % of a 5 V signal"),
 		coilCrankS:    own("longest dwell cranking", 8e-3, 0, "ms", "common practice"),
@@ -69,7 +71,7 @@ func ownConstants() constants {
 // all lists them.
 func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
-		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio,
+		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
 	}
 }

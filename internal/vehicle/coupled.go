@@ -165,7 +165,7 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 	case m.Subject == "battery":
 		return []figure.ID{k + "/battery/CurrentA"}, []figure.ID{a.l.Leaf(v.k.parkedMostA)}
 	case m.Subject == "cooling":
-		return []figure.ID{k + "/engine/CoolantW"}, []figure.ID{"cooling/RadiatorW"}
+		return []figure.ID{k + "/engine/CoolantW", a.l.Leaf(v.k.coolantRatio)}, []figure.ID{"cooling/RadiatorW"}
 	case m.Subject == "rail":
 		return a.vapourSources(s)
 	case m.Subject == "engine":

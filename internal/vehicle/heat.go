@@ -38,7 +38,7 @@ func (v *Vehicle) radiatorW(d figure.Draw) float64 {
 // radiator sheds on the hottest day.
 func (v *Vehicle) heatMargin(d figure.Draw, s *State, add addMargin) {
 	if k := v.Design.File.Cooling; k != nil && k.RadiatorW != nil && k.AtK != nil {
-		add("Heat to the coolant", "cooling", "HeatW", s.Point.CoolantW, v.radiatorW(d), false, "kW")
+		add("Heat to the coolant", "cooling", "HeatW", s.Point.CoolantW*d.Of(v.k.coolantRatio), v.radiatorW(d), false, "kW")
 	}
 }
 

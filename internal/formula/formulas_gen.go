@@ -2139,7 +2139,7 @@ var VehicleReserveGradeFrac = &figure.Formula{
 	Where:    "where M is the torque that holds the speed on the level, ω the engine's speed and v the vehicle's.",
 	Valid:    "grades up to 0.3, where rise over run and over the road's length part by 5 %; below 0 the speed is not held.",
 	Accuracy: "that of the torques, ± 10 % of M_open.",
-	Source:   "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4: the power of the grade, m g v sin θ.",
+	Source:   "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4 (from memory): the power of the grade, m g v sin θ.",
 }
 
 // VehicleSensorSupplyV documents vehicle.SensorSupplyV.

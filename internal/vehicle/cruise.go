@@ -86,7 +86,7 @@ const gravityMPerS2 = 9.80665
 //
 // Valid: grades up to 0.3, where rise over run and over the road's length part by 5 %; below 0 the speed is not held.
 // Accuracy: that of the torques, ± 10 % of M_open.
-// Source: Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4: the power of the grade, m g v sin θ.
+// Source: Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4 (from memory): the power of the grade, m g v sin θ.
 // Errors: none
 func ReserveGradeFrac(openNm, heldNm, speedRadPerS, efficiencyFrac, massKg, roadMPerS float64) float64 {
 	return efficiencyFrac * (openNm - heldNm) * speedRadPerS / (massKg * gravityMPerS2 * roadMPerS)

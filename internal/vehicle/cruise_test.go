@@ -13,7 +13,7 @@ import (
 // TestReserveGradeFrac holds the grade that a reserve of torque climbs to the
 // power of a grade, m g v sin θ.
 func TestReserveGradeFrac(t *testing.T) {
-	const source = "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4: m g v sin θ"
+	const source = "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4 (from memory): m g v sin θ, closed form"
 	tests := []struct {
 		name                           string
 		openNm, heldNm, speed, eff     float64

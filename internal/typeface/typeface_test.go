@@ -89,6 +89,9 @@ func TestWrapKeepsFigureAndUnit(t *testing.T) {
 			}
 		}
 	}
+	if got := Wrap("i A", 6, 12, false); len(got) != 2 || got[0] != "i" || got[1] != "A" {
+		t.Errorf("a blank that does not fit stays off the line: %q", got)
+	}
 	if got := Wrap("29\u2009128\u00a0km of road", 80, 13, false); !strings.HasPrefix(got[0], "29\u2009128\u00a0km") {
 		t.Errorf("no-break spaces: %q", got)
 	}

@@ -96,7 +96,9 @@ func (w *wrapper) add(wd word) {
 		w.feed()
 		w.add(word{pieces: wd.pieces})
 	default:
-		if blank > 0 {
+		if blank > 0 && w.used+blank >= w.width {
+			w.feed()
+		} else if blank > 0 {
 			w.put(*wd.blank)
 		}
 		w.part(wd.pieces)

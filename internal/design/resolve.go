@@ -232,16 +232,17 @@ func (d *Design) refs() []diag.Diagnostic {
 		check(r.From, "place", places)
 		check(r.To, "place", places)
 	}
+	parts, devices := d.Cat.PartNames(), names(d.File.Devices)
 	for _, v := range d.File.Devices {
 		check(v.Value.At, "place", places)
-		check(v.Value.Part, "part", d.Cat.PartNames())
+		check(v.Value.Part, "part", parts)
 	}
 	check(d.File.Loom.FuseBox, "place", places)
 	for _, l := range d.File.Leads {
 		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: l.Name, Pos: l.Pos}, "loose lead", LeadNames); !ok {
 			ds = append(ds, bad)
 		}
-		check(l.Value.To, "device", names(d.File.Devices))
+		check(l.Value.To, "device", devices)
 	}
 	return append(ds, d.loomRefs()...)
 }

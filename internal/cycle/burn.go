@@ -11,8 +11,8 @@ const (
 	// spark to its start: 50° and 5° in a four-valve chamber of 86 mm at 2000
 	// rpm, full load and lambda 1 (range of Wiebe durations 40 … 70°, Heywood,
 	// section 9.2.2; common practice).
-	burnLevel  = 47.0
-	delayLevel = 4.7
+	burnLevel  = 58.8
+	delayLevel = 5.2
 	// completeFrac is the share of the charge that the flame reaches and burns:
 	// crevices and quenching keep the rest (Heywood, figure 3-9; from memory).
 	completeFrac = 0.97
@@ -111,8 +111,8 @@ func IsoOctaneMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (flo
 // BurnRad returns the crank angle that the charge takes to burn, from the start
 // to the end of the Wiebe law, and the angle from the spark to its start.
 //
-//	Δθ = 47 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
-//	Δθ_d = 4.7 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+//	Δθ = 58.8 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+//	Δθ_d = 5.2 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
 //
 // where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the
 // chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.

@@ -179,6 +179,7 @@ func (d *decoder) input(n *Node, in *figure.Input, tag reflect.StructTag) {
 		return
 	}
 	in.SI, in.SdSI, in.Unit, in.Literal = v.SI, v.SdSI, v.Unit, v.Literal
+	in.Seal() // here, before the catalogue's inputs are shared between designs
 	d.inRange(leaf, v.SI, limits{tag: tag, subject: n, of: func(s string) float64 {
 		v, err := quantity.Parse(s, quantity.Kind(kind))
 		if err != nil {

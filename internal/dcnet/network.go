@@ -93,9 +93,13 @@ func New() *Network {
 
 // Clone returns a network with the same topology and values that can be
 // changed and solved in another goroutine. The order of elimination is shared.
+// Once it has been cloned, a network that nobody changes may be cloned from
+// several goroutines at a time.
 func (n *Network) Clone() *Network {
 	n.order()
-	n.lent = true
+	if !n.lent {
+		n.lent = true
+	}
 	return &Network{
 		names: n.names, byName: n.byName, lent: true,
 		els: slices.Clone(n.els), badN: n.badN, top: n.top,

@@ -17,8 +17,13 @@ type Draw struct {
 const clip = 3.0
 
 // Seal computes the input's hash once, so that draws need not. Call it when the
-// design is resolved; an unsealed input draws the same values, more slowly.
-func (in *Input) Seal() { in.key = keyOf(in) }
+// design is resolved; an unsealed input draws the same values, more slowly. To
+// seal again what is sealed writes nothing, so designs may share their inputs.
+func (in *Input) Seal() {
+	if k := keyOf(in); in.key != k {
+		in.key = k
+	}
+}
 
 func keyOf(in *Input) uint64 {
 	name := in.Batch

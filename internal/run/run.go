@@ -82,6 +82,7 @@ type Cache struct {
 	kept    map[string]*Result
 	engines vehicle.Engines
 	age     []string
+	causes  map[string]bool // keys of the causes found last, likely to be causes again
 }
 
 // NewCache reads the catalogue.
@@ -188,6 +189,9 @@ func onlyErrors(ds []diag.Diagnostic) []diag.Diagnostic {
 // arrange tries every mend, puts consequences under their causes, applies
 // waivers and sorts.
 func (c *Cache) arrange(ctx context.Context, r *Result) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel() // ends what was tried ahead and not asked for
+	ahead := c.tryAhead(ctx, r)
 	tries := make([]rule.Try, len(r.Findings))
 	ended := make([]bool, len(r.Findings))
 	for i := range r.Findings {
@@ -196,24 +200,60 @@ func (c *Cache) arrange(ctx context.Context, r *Result) error {
 			f.Mends = nil
 			continue
 		}
-		var err error
-		if tries[i], err = c.tryMends(ctx, r, f); err != nil {
-			return err
+		t := ahead[i]()
+		if t.err != nil {
+			return t.err
 		}
+		tries[i], f.Mends = t.best, t.kept
 		for j := range r.Findings {
-			ended[j] = ended[j] || tries[i].Done && j > i && !has(tries[i].Left, r.Findings[j].Key())
+			ended[j] = ended[j] || t.best.Done && j > i && !has(t.best.Left, r.Findings[j].Key())
 		}
 	}
 	r.Findings = rule.Arrange(r.Findings, tries)
+	c.sawCauses(r.Findings)
 	r.Findings, r.Notes = rule.Waive(r.Findings, r.Design.File.Waive, r.Notes)
 	r.Verdict = rule.Judge(r.Findings, r.Solved)
 	return nil
 }
 
+func (c *Cache) sawCauses(fs []rule.Finding) {
+	keys := make(map[string]bool, len(fs))
+	for i := range fs {
+		keys[fs[i].Key()] = true
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.causes = keys
+}
+
+// tried is what became of a finding's mends.
+type tried struct {
+	best rule.Try
+	kept []rule.Mend // those that end it, the best first
+	err  error
+}
+
+// tryAhead returns for every finding the call that tries its mends. Whether a
+// finding is a cause is known only when those before it are tried; for those that
+// were causes in the version before, the tries begin at once, all together.
+func (c *Cache) tryAhead(ctx context.Context, r *Result) []func() tried {
+	c.mu.Lock()
+	causes := c.causes
+	c.mu.Unlock()
+	out := make([]func() tried, len(r.Findings))
+	for i, f := range r.Findings {
+		out[i] = sync.OnceValue(func() tried { return c.tryMends(ctx, r, f) })
+		if causes[f.Key()] {
+			go out[i]()
+		}
+	}
+	return out
+}
+
 // tryMends solves the vehicle with each mend of a finding and puts the one that
 // leaves the fewest findings first; a mend that does not end the finding, or
 // does not fit the file, is dropped: it is not offered.
-func (c *Cache) tryMends(ctx context.Context, r *Result, f *rule.Finding) (best rule.Try, err error) {
+func (c *Cache) tryMends(ctx context.Context, r *Result, f rule.Finding) (t tried) {
 	after := make([]*Result, len(f.Mends))
 	errs := make([]error, len(f.Mends))
 	var wg sync.WaitGroup
@@ -221,22 +261,20 @@ func (c *Cache) tryMends(ctx context.Context, r *Result, f *rule.Finding) (best 
 		wg.Go(func() { after[i], errs[i] = c.Mended(ctx, r, m.Edits) })
 	}
 	wg.Wait()
-	if err := errors.Join(errs...); err != nil {
-		return best, err
+	if t.err = errors.Join(errs...); t.err != nil {
+		return t
 	}
-	var kept []rule.Mend
 	for i, a := range after {
 		switch {
 		case a == nil || has(a.Findings, f.Key()):
-		case !best.Done || len(a.Findings) < len(best.Left):
-			best = rule.Try{Done: true, Left: a.Findings, Solved: a.Solved}
-			kept = slices.Insert(kept, 0, f.Mends[i])
+		case !t.best.Done || len(a.Findings) < len(t.best.Left):
+			t.best = rule.Try{Done: true, Left: a.Findings, Solved: a.Solved}
+			t.kept = slices.Insert(t.kept, 0, f.Mends[i])
 		default:
-			kept = append(kept, f.Mends[i])
+			t.kept = append(t.kept, f.Mends[i])
 		}
 	}
-	f.Mends = kept
-	return best, nil
+	return t
 }
 
 func has(fs []rule.Finding, key string) bool {

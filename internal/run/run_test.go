@@ -4,9 +4,12 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
+	"strings"
 	"testing"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/rule"
 	"fettle/internal/run"
 )
 
@@ -52,6 +55,48 @@ func TestMendedLeavesTheResultAlone(t *testing.T) {
 	if err != nil || nowhere != nil {
 		t.Errorf("a mend that does not read gave %v, %v", nowhere, err)
 	}
+}
+
+// TestTriesAheadChangeNothing mends and unmends the demo with one cache, which
+// tries ahead what were causes before, also where a former cause has become a
+// consequence: findings, mends and what follows are those of a fresh start.
+func TestTriesAheadChangeNothing(t *testing.T) {
+	c, first := solved(t, camper(t))
+	in := camper(t)
+	versions := [][]byte{}
+	for _, f := range first.Findings {
+		for _, m := range f.Mends {
+			tree, err := buildfile.Apply(first.Design.Tree, m.Edits...)
+			if err != nil {
+				t.Fatal(err)
+			}
+			versions = append(versions, tree.Src, append(bytes.Clone(in.Src), "# "+f.Rule+f.Subject...))
+		}
+	}
+	if len(versions) < 10 {
+		t.Fatalf("%d versions to go through", len(versions))
+	}
+	for _, src := range versions {
+		in.Src = src
+		got, err := run.Nominal(t.Context(), in, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, want := solved(t, in)
+		if g, w := outline(got.Findings), outline(want.Findings); g != w {
+			t.Errorf("tried ahead:\n%s\nfresh:\n%s", g, w)
+		}
+	}
+}
+
+// outline is a line for each finding with its mends, consequences indented.
+func outline(fs []rule.Finding) string {
+	var b strings.Builder
+	for i := range fs {
+		fmt.Fprintf(&b, "%s %v %v\n", fs[i].Key(), fs[i].Mends, fs[i].After)
+		b.WriteString(strings.ReplaceAll(outline(fs[i].Under), "\n", "\n  "))
+	}
+	return b.String()
 }
 
 // TestDrawsRepeat holds that chances do not depend on luck, and can be ended.

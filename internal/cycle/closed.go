@@ -134,7 +134,10 @@ func (s *setting) step(c *charge, f *fire, i int) (work, heat float64) {
 	if c.pa > f.peak {
 		f.peak = c.pa
 	}
-	if f.lit && !f.ideal {
+	switch {
+	case f.lit && f.ideal:
+		f.done = 1
+	case f.lit:
 		s.follow(f, pa0, c.pa, to)
 	}
 	return work, heat
@@ -148,7 +151,7 @@ func (s *setting) light(c *charge, f *fire, i int) {
 	f.fuelled = mass{air: math.Min(c.air, c.fuel*s.p.airPerFuel)}
 	f.fuelled.fuel = f.fuelled.air / s.p.airPerFuel
 	if f.ideal {
-		f.start, f.length = f.spark, 1e-9
+		f.start, f.length = f.spark-1, 1e-9
 		return
 	}
 	f.fuelled = f.fuelled.times(completeFrac)

@@ -11,7 +11,7 @@ import (
 // How a cycle is brought to repeat itself.
 const (
 	mostCycles   = 60
-	settled      = 1e-3 // relative change of charge, burned gas and pressures from cycle to cycle
+	settled      = 5e-4 // relative change of charge, burned gas and pressures from cycle to cycle
 	knockTop     = 2.0  // integral beyond which a spark isn't followed
 	injectFrom   = 70 * math.Pi / 180
 	injectTo     = 130 * math.Pi / 180
@@ -32,13 +32,18 @@ const (
 // Source: Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 14.2 to 14.4.
 // Errors: a value out of range; a charge that does not burn. When the cycles do not settle, Ended is not OK and the result is empty, save with Operating.UnconvergedAllowed.
 func (m *Model) Point(op Operating) (Result, figure.Ended, error) {
+	return m.point(op, mostCycles)
+}
+
+// point is Point within a number of cycles.
+func (m *Model) point(op Operating, most int) (Result, figure.Ended, error) {
 	if err := op.check(&m.engine); err != nil {
 		return Result{}, figure.Ended{}, err
 	}
 	var p props
 	m.gas.fill(&p, op.LambdaRatio)
 	r := m.start(&op, &p)
-	res, ended, err := r.settle()
+	res, ended, err := r.settle(most)
 	if err != nil {
 		return Result{}, ended, err
 	}
@@ -57,8 +62,8 @@ func (m *Model) start(op *Operating, p *props) *engineRun {
 	m.areas(op, r.intake, r.exhaust)
 	_, closes := e.Intake.times(e.Intake.CentrelineRad - op.IntakeAdvanceRad)
 	exOpens, _ := e.Exhaust.times(op.ExhaustRetardRad - e.Exhaust.CentrelineRad)
-	r.shuts = int(math.Ceil(closes/r.d)) + 1
-	r.opens = int(math.Floor((exOpens+4*math.Pi)/r.d)) - 1
+	r.shuts = int(math.Ceil(closes / r.d))
+	r.opens = int(math.Floor((exOpens + 4*math.Pi) / r.d))
 	if e.DirectInjection {
 		r.inject = [2]int{int(injectFrom / r.d), int(injectTo / r.d)}
 	}
@@ -109,14 +114,14 @@ func (r *engineRun) setThrottle(flow, pa float64) {
 	r.slack = flow * (math.Sqrt(there/here) - 1) / (step * r.op.UpstreamPa)
 }
 
-// settle runs cycles until they repeat.
-func (r *engineRun) settle() (res Result, ended figure.Ended, err error) {
+// settle runs cycles until they repeat, at most so many.
+func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error) {
 	sought := sparkFound{best: math.NaN(), knock: math.NaN()}
 	need := 2
 	if r.op.Spark != SparkGiven {
 		need = 5
 	}
-	for k := 1; k <= mostCycles; k++ {
+	for k := 1; k <= most; k++ {
 		switch {
 		case r.op.Spark == SparkGiven:
 		case k == 2:

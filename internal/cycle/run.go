@@ -237,7 +237,7 @@ func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
 	each := (mid.energy + mid.mr*kelvin) / c.kg() // enthalpy of what leaves
 	share := c.mass.times(1 / c.kg())
 	c.heat = r.warm(pa, kelvin, mid.wall, r.open, vAt)
-	heat, work := c.heat*r.dt, pa*dv
+	heat, work := c.heat*r.dt, (c.pa+(pa-c.pa)*(0.5/lean))*dv
 	c.energy += heat - work
 	r.passIn(in*r.dt, share, each)
 	r.passOut(out*r.dt, share, each, mid.mr*kelvin/c.kg())

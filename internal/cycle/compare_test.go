@@ -166,10 +166,12 @@ func TestFullLoadOfOpenMap(t *testing.T) {
 		t.Errorf("root mean square %.3f", math.Sqrt(square/judged))
 	}
 	if beyond > 0 || worst > 0.14 {
-		// The map's own fuel at its highest rows asks for 0.84 of the swept air
-		// at 1497 rpm at lambda 1, less if richer: the engine is held below what
-		// it could breathe, and no law of that is published with it.
-		t.Skipf("known miss, not fitted away: wanted within 10 %% at every speed and better than 14 %% of a constant torque; the map's engine is held back below 2500 rpm by something other than the breathing computed here")
+		// Below 2500 rpm the map's own fuel at its highest rows asks for little
+		// air: 0.84 of the swept volume at 1497 rpm at lambda 1, less if richer.
+		// The engine is held below what it could breathe, and no law of that is
+		// published with it. From 2900 to 3600 rpm the next step of the torque
+		// axis, 243.6 N·m, lies within 6 % of what is computed.
+		t.Skipf("known miss, not fitted away: wanted within 10 %% at every speed and better than the 14 %% of a constant torque, seen worst %.1f %%; below 2500 rpm the map's engine is held back by something other than the breathing computed here, from 2900 to 3600 rpm the map's rows stand up to a step of 6 %% below full load", 100*worst)
 	}
 }
 

@@ -115,7 +115,8 @@ func IsoOctaneMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (flo
 //	Δθ_d = 5.2 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
 //
 // where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the
-// chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.
+// chamber at the top and k is Engine.BurnRatio. S and ν are those at the spark
+// for the wait and, squeezed on to the top of the chamber, for the burn.
 //
 // Valid: a flame speed above 0.005 m/s; below it the charge is not taken to burn and an error is returned.
 // Accuracy: 15 % between engines; the level is that of a typical chamber, not of one engine.

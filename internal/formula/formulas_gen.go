@@ -61,6 +61,11 @@ var All = []*figure.Formula{
 	CycleIsoOctaneMPerS,
 	CycleMassBalanceMissFrac,
 	CycleModelPoint,
+	CycleOverlapRadPerM,
+	CycleResidualFrac,
+	CycleTraceExponentRatio,
+	CycleTraceMeanPa,
+	CycleTracePeakPa,
 	CycleTurbineRatio,
 	CycleValveFlowM2,
 	CycleValveOpenM,
@@ -711,9 +716,9 @@ var CrankGeometryVolumeSlopeM3PerRad = &figure.Formula{
 var CycleBurnRad = &figure.Formula{
 	ID:      "cycle.BurnRad",
 	Returns: "the crank angle that the charge takes to burn, from the start to the end of the Wiebe law, and the angle from the spark to its start",
-	Text: `Δθ = 47 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
-Δθ_d = 4.7 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
-	Where:    "where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the chamber and S the laminar speed, all at the spark, and k is Engine.BurnRatio.",
+	Text: `Δθ = 58.8 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s
+Δθ_d = 5.2 k (S̄ₚ ν)^(1/3) (h/S)^(2/3)/s`,
+	Where:    "where s is the stroke, ν = 3.3e−7 Pa·s (T/K)^0.7/ρ, h the height of the chamber at the top and k is Engine.BurnRatio. S and ν are those at the spark for the wait and, squeezed on to the top of the chamber, for the burn.",
 	Valid:    "a flame speed above 0.005 m/s; below it the charge is not taken to burn and an error is returned.",
 	Accuracy: "15 % between engines; the level is that of a typical chamber, not of one engine.",
 	Source:   "form of Hires, Tabaczynski, Novak, SAE 780232, 1978 (from memory); level common practice.",
@@ -809,6 +814,58 @@ var CycleModelPoint = &figure.Formula{
 	Valid:    "as Engine.Check and the ranges of Operating; outside an error is returned.",
 	Accuracy: "0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.",
 	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 14.2 to 14.4.",
+}
+
+// CycleOverlapRadPerM documents cycle.OverlapRadPerM.
+var CycleOverlapRadPerM = &figure.Formula{
+	ID:       "cycle.OverlapRadPerM",
+	Returns:  "the overlap factor of ResidualFrac, crank angle per length",
+	Text:     "OF = (1.45/B) (107 + 7.8 δ + δ²) L D/B²",
+	Where:    "where δ is the overlap in ° between 0.15 mm lifts, B in mm in the first factor, other lengths in m; in ° per metre, handed back in rad per metre.",
+	Valid:    "overlap −20 … 80°, lengths above 0; outside an error is returned.",
+	Accuracy: "as ResidualFrac.",
+	Source:   "Fox, Cheng, Heywood, SAE 931025, 1993 (from memory).",
+}
+
+// CycleResidualFrac documents cycle.ResidualFrac.
+var CycleResidualFrac = &figure.Formula{
+	ID:       "cycle.ResidualFrac",
+	Returns:  "the burned gas left in the charge by a correlation of measured engines, to hold the cycle's own against",
+	Text:     "x = 1.266 (OF/N) (p_i/p_e)^(−0.87) √|p_e − p_i| + 0.632 φ (p_i/p_e)^(−0.74)/r",
+	Where:    "where N is in rev/s, pressures in bar, φ = 1/λ and OF the overlap factor taken in °/m.",
+	Valid:    "10 … 120 rev/s, p_i 0.2 … 1.1 bar and at most p_e, φ 0.7 … 1.3, r 6 … 15, OF 0 … 0.1 rad/m (5.7 °/m); outside an error is returned.",
+	Accuracy: "10 % of the fraction on the engines it was made from; its overlap factor's units are not certain.",
+	Source:   "Fox, Cheng, Heywood, SAE 931025, 1993 (from memory).",
+}
+
+// CycleTraceExponentRatio documents cycle.Trace.ExponentRatio.
+var CycleTraceExponentRatio = &figure.Formula{
+	ID:       "cycle.Trace.ExponentRatio",
+	Returns:  "the polytropic exponent of a measured compression: the slope of the logarithms of pressure and volume, by least squares",
+	Text:     "n = −Σ(x − x̄)(y − ȳ)/Σ(x − x̄)²,  x = ln V, y = ln p",
+	Valid:    "an interval of at least 5 points within the trace, both valves shut and no combustion; else an error is returned.",
+	Accuracy: "0.005 with the pressure's zero right within 1 kPa.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 9.2.2; least squares.",
+}
+
+// CycleTraceMeanPa documents cycle.Trace.MeanPa.
+var CycleTraceMeanPa = &figure.Formula{
+	ID:       "cycle.Trace.MeanPa",
+	Returns:  "the work of the trace over the swept volume",
+	Text:     "p̄ = (1/V_s) Σ ½ (p_i + p_{i+1}) (V_{i+1} − V_i)",
+	Valid:    "a trace that passes its Check.",
+	Accuracy: "0.1 % at steps of 1°; what lies outside the trace is left out.",
+	Source:   "definition of the mean effective pressure, trapezium rule.",
+}
+
+// CycleTracePeakPa documents cycle.Trace.PeakPa.
+var CycleTracePeakPa = &figure.Formula{
+	ID:       "cycle.Trace.PeakPa",
+	Returns:  "the highest pressure of the trace",
+	Text:     "max p",
+	Valid:    "a trace of at least one point.",
+	Accuracy: "that of the trace.",
+	Source:   "definition.",
 }
 
 // CycleTurbineRatio documents cycle.TurbineRatio.

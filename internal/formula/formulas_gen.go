@@ -164,6 +164,7 @@ var All = []*figure.Formula{
 	StarterOilViscosityPaS,
 	TableGridAt,
 	VehicleAcrossPa,
+	VehicleAgainstPa,
 	VehicleAtDeviceV,
 	VehicleAtRatedRatio,
 	VehicleBatteryA,
@@ -173,8 +174,10 @@ var All = []*figure.Formula{
 	VehicleCoolantW,
 	VehicleCrankAirKgPerS,
 	VehicleCurveRadPerS,
+	VehicleDeadS,
 	VehicleDropV,
 	VehicleEngineAirKgPerS,
+	VehicleFuelLossPa,
 	VehicleLambdaWantedRatio,
 	VehicleLeftSI,
 	VehicleLimitSI,
@@ -193,6 +196,7 @@ var All = []*figure.Formula{
 	VehicleSensorSupplyV,
 	VehicleSetAcrossPa,
 	VehicleShaftRadPerS,
+	VehicleSpareKgPerS,
 	VehicleSpeedShareFrac,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
@@ -1927,6 +1931,17 @@ var VehicleAcrossPa = &figure.Formula{
 	Source:   "definition.",
 }
 
+// VehicleAgainstPa documents vehicle.AgainstPa.
+var VehicleAgainstPa = &figure.Formula{
+	ID:       "vehicle.AgainstPa",
+	Returns:  "the pressure that the pump raises",
+	Text:     "p = p_rail + Δp",
+	Where:    "where p_rail is the rail's pressure above the atmosphere and Δp what line and filter lose.",
+	Valid:    "a tank at the pressure of the atmosphere, its height left out.",
+	Accuracy: "that of the pressures.",
+	Source:   "balance of pressures along the line.",
+}
+
 // VehicleAtDeviceV documents vehicle.AtDeviceV.
 var VehicleAtDeviceV = &figure.Formula{
 	ID:       "vehicle.AtDeviceV",
@@ -2020,6 +2035,17 @@ var VehicleCurveRadPerS = &figure.Formula{
 	Source:   "a choice of points.",
 }
 
+// VehicleDeadS documents vehicle.DeadS.
+var VehicleDeadS = &figure.Formula{
+	ID:       "vehicle.DeadS",
+	Returns:  "the part of an injector's pulse in which nothing flows, at the volts it gets",
+	Text:     "t = t₁₄ + (t₈ − t₁₄) · (1/U − 1/14 V)/(1/8 V − 1/14 V)",
+	Where:    "where t₁₄ and t₈ are its dead times at 14 and 8 V.",
+	Valid:    "5 … 16 V; below 5 V it is held at that of 5 V.",
+	Accuracy: "± 0.1 ms between the two points.",
+	Source:   "current rises in proportion to the voltage beyond what holds the needle; common practice.",
+}
+
 // VehicleDropV documents vehicle.DropV.
 var VehicleDropV = &figure.Formula{
 	ID:       "vehicle.DropV",
@@ -2040,6 +2066,17 @@ var VehicleEngineAirKgPerS = &figure.Formula{
 	Valid:    "within the table's axes.",
 	Accuracy: "6 % of the air, one standard deviation between engines.",
 	Source:   "speed-density relation; table by the breathing model, see breathing.Solve.",
+}
+
+// VehicleFuelLossPa documents vehicle.FuelLossPa.
+var VehicleFuelLossPa = &figure.Formula{
+	ID:       "vehicle.FuelLossPa",
+	Returns:  "the pressure that line and filter lose at the flow they carry",
+	Text:     "Δp = Δp_line(Q) + k_filter · Q",
+	Where:    "where Δp_line is the friction of the line, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.",
+	Valid:    "0 … 320 L/h; beyond it the last step is drawn on.",
+	Accuracy: "± 5 % of the line, ± 1 % by the steps; a filter clogs with age.",
+	Source:   "Darcy and Weisbach; filter in proportion to the flow: common practice.",
 }
 
 // VehicleLambdaWantedRatio documents vehicle.LambdaWantedRatio.
@@ -2229,6 +2266,16 @@ var VehicleShaftRadPerS = &figure.Formula{
 	Valid:    "a gearbox before the shaft.",
 	Accuracy: "that of the ratio.",
 	Source:   "definition of the gear ratio.",
+}
+
+// VehicleSpareKgPerS documents vehicle.SpareKgPerS.
+var VehicleSpareKgPerS = &figure.Formula{
+	ID:       "vehicle.SpareKgPerS",
+	Returns:  "the fuel that the pump can bring beyond what is burnt; the regulator lets it go back",
+	Text:     "ṁ = ṁ_most − ṁ_wanted",
+	Valid:    "a solved state; negative when the pump does not bring enough.",
+	Accuracy: "that of the two flows.",
+	Source:   "balance of masses at the regulator.",
 }
 
 // VehicleSpeedShareFrac documents vehicle.SpeedShareFrac.

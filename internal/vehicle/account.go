@@ -72,6 +72,7 @@ func (v *Vehicle) account(r *Result) {
 	a.curve()
 	a.gears()
 	a.joints()
+	a.hose()
 	a.cruise()
 	a.heat()
 	a.marks()
@@ -165,6 +166,7 @@ func (a *accountant) state(s *State) {
 	a.posts(s)
 	a.consumers(s)
 	a.coupled(s)
+	a.fuelFigures(s)
 }
 
 func (a *accountant) ohm(s *State, l link, id string) {

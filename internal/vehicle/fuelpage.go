@@ -1,0 +1,197 @@
+package vehicle
+
+import (
+	"fettle/internal/figure"
+	"fettle/internal/formula"
+	"fettle/internal/petrol"
+	"fettle/internal/pipeflow"
+	"fettle/internal/pump"
+)
+
+// FlowPoint is a flow at a pressure that the pump raises.
+type FlowPoint struct{ FlowKgPerS, RisePa float64 }
+
+// FuelCurves are a pump and what it works against in one state.
+type FuelCurves struct {
+	Pump  []FlowPoint // at the volts it gets
+	Sheet []FlowPoint // at the volts of its sheet
+	Asked []FlowPoint // what regulator, line and filter ask at a flow
+	At    FlowPoint   // where the pump works
+}
+
+// curveSteps is how finely the curves are drawn.
+const curveSteps = 40
+
+// PumpName is the device that feeds the rail, as the file names it; empty when
+// there is none.
+func (v *Vehicle) PumpName() string {
+	c, _ := v.pumpConsumer()
+	return c.name
+}
+
+func (v *Vehicle) pumpConsumer() (pumping consumer, ok bool) {
+	for _, c := range v.consumers {
+		if c.load != nil && c.load.Model == "pump" {
+			pumping, ok = c, true
+		}
+	}
+	return pumping, ok
+}
+
+// FuelCurves draws the fuel side of a state; ok is false when it did not settle
+// or there is no pump.
+func (s *State) FuelCurves() (curves FuelCurves, ok bool) {
+	v := s.v
+	c, found := v.pumpConsumer()
+	if !found || !s.Ended.OK {
+		return curves, false
+	}
+	m, err := fitPump(figure.Draw{}, c)
+	if err != nil {
+		return curves, false
+	}
+	lossPa, density, ok := v.nominalLoss()
+	if !ok {
+		return curves, false
+	}
+	curves.Pump = pumpCurve(m, s.Point.PumpV, density)
+	curves.Sheet = pumpCurve(m, c.part.Pump.RatedV.SI, density)
+	most := max(s.Point.WantedKgPerS, c.part.Pump.FreeFlow.SI*density)
+	for i := range curveSteps + 1 {
+		q := most * float64(i) / curveSteps
+		curves.Asked = append(curves.Asked, FlowPoint{q, v.Design.File.System.SetPa.SI + lossPa(q/density)})
+	}
+	curves.At = FlowPoint{s.Point.PumpMostM3PerS * density, AgainstPa(s.Point.RailPa, lossPa(s.Point.PumpM3PerS))}
+	if s.short() {
+		curves.At.FlowKgPerS = s.Point.PumpM3PerS * density
+	}
+	return curves, true
+}
+
+// short reports whether the rail stands below the regulator's setting.
+func (s *State) short() bool {
+	return s.Point.RailPa < s.v.Design.File.System.SetPa.SI*(1-1e-6)
+}
+
+func pumpCurve(m pump.Model, volts, densityKgPerM3 float64) []FlowPoint {
+	stall := m.StallPa(volts)
+	if !(stall > 0) {
+		return nil
+	}
+	var out []FlowPoint
+	for i := range curveSteps + 1 {
+		pa := stall * float64(i) / curveSteps
+		q, _ := m.At(volts, pa)
+		out = append(out, FlowPoint{q * densityKgPerM3, pa})
+	}
+	return out
+}
+
+// nominalLoss is what line and filter lose in the nominal vehicle.
+func (v *Vehicle) nominalLoss() (lossPa func(flowM3PerS float64) float64, densityKgPerM3 float64, ok bool) {
+	fuel, err := petrol.Blend(v.Design.File.Fuel.EthanolFrac.SI)
+	if err != nil {
+		return nil, 0, false
+	}
+	c, err := v.circuit(figure.Draw{}, fuel)
+	if err != nil {
+		return nil, 0, false
+	}
+	return c.LossPa, fuel.DensityKgPerM3, true
+}
+
+// fuelFigures records what the sheet of the fuel system shows beside the
+// balance: losses, the pump's need of volts, dead time.
+func (a *accountant) fuelFigures(s *State) {
+	k := figure.ID(s.Key)
+	sys := &a.v.Design.File.System
+	c, found := a.v.pumpConsumer()
+	lossPa, density, ok := a.v.nominalLoss()
+	if !found || !ok {
+		return
+	}
+	line := []figure.ID{a.l.Leaf(sys.LineM), a.l.Leaf(sys.BoreM), a.l.Leaf(sys.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
+	loss := lossPa(s.Point.PumpM3PerS)
+	a.l.Put(k+"/fuel line/DropPa", formula.VehicleFuelLossPa, loss, "kPa", append([]figure.ID{k + "/engine/FuelKgPerS"}, line...)...)
+	a.l.Put(k+"/fuel pump/AgainstPa", formula.VehicleAgainstPa, AgainstPa(s.Point.RailPa, loss), "kPa", k+"/rail/PressurePa", k+"/fuel line/DropPa")
+	a.l.Put(k+"/fuel pump/SpareKgPerS", formula.VehicleSpareKgPerS, SpareKgPerS(s.Point.PumpMostM3PerS*density, s.Point.WantedKgPerS), "g/s", k+"/fuel pump/MostKgPerS", k+"/engine/WantedKgPerS")
+	if m, err := fitPump(figure.Draw{}, c); err == nil && s.Point.WantedKgPerS > 0 {
+		q := s.Point.WantedKgPerS / density
+		in := append([]figure.ID{k + "/engine/WantedKgPerS", a.l.Leaf(sys.SetPa)}, line...)
+		a.l.Put(k+"/fuel pump/NeedV", formula.PumpModelNeedV, m.NeedV(q, sys.SetPa.SI+lossPa(q)), "V", append(in, a.loadInputs(c)...)...)
+	}
+	a.deadFigure(s)
+}
+
+func (a *accountant) deadFigure(s *State) {
+	for _, c := range a.v.consumers {
+		if c.load == nil || c.load.Model != "injector" || s.Point.PulseS <= 0 {
+			continue
+		}
+		in := c.part.Injector
+		a.l.PutLoop(figure.ID(s.Key)+"/injector/DeadS", formula.VehicleDeadS, s.Point.DeadS, "ms", &s.Ended,
+			a.l.Leaf(in.DeadAt8S), a.l.Leaf(in.DeadAt14S), figure.ID(s.Key+"/"+c.name+"/VoltageV"))
+		return
+	}
+}
+
+// hose records what the stated hose holds.
+func (a *accountant) hose() {
+	sys := &a.v.Design.File.System
+	rated, err := pipeflow.HoseRatedPa(sys.Hose, sys.BoreM.SI)
+	if sys.Hose == "" || err != nil {
+		return
+	}
+	a.l.Put("fuel hose/RatedPa", formula.PipeflowHoseRatedPa, rated, sys.SetPa.Unit, a.l.Leaf(sys.BoreM))
+	a.l.Put("fuel hose/LeftPa", formula.VehicleLeftSI, rated-sys.SetPa.SI, sys.SetPa.Unit, "fuel hose/RatedPa", a.l.Leaf(sys.SetPa))
+}
+
+// FuelLossPa returns the pressure that line and filter lose at the flow they carry.
+//
+//	Δp = Δp_line(Q) + k_filter · Q
+//
+// where Δp_line is the friction of the line, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.
+//
+// Valid: 0 … 320 L/h; beyond it the last step is drawn on.
+// Accuracy: ± 5 % of the line, ± 1 % by the steps; a filter clogs with age.
+// Source: Darcy and Weisbach; filter in proportion to the flow: common practice.
+// Errors: none
+func FuelLossPa(linePa, filterPaSPerM3, flowM3PerS float64) float64 {
+	return linePa + filterPaSPerM3*flowM3PerS
+}
+
+// AgainstPa returns the pressure that the pump raises.
+//
+//	p = p_rail + Δp
+//
+// where p_rail is the rail's pressure above the atmosphere and Δp what line and filter lose.
+//
+// Valid: a tank at the pressure of the atmosphere, its height left out.
+// Accuracy: that of the pressures.
+// Source: balance of pressures along the line.
+// Errors: none
+func AgainstPa(railPa, lossPa float64) float64 { return railPa + lossPa }
+
+// SpareKgPerS returns the fuel that the pump can bring beyond what is burnt; the regulator lets it go back.
+//
+//	ṁ = ṁ_most − ṁ_wanted
+//
+// Valid: a solved state; negative when the pump does not bring enough.
+// Accuracy: that of the two flows.
+// Source: balance of masses at the regulator.
+// Errors: none
+func SpareKgPerS(mostKgPerS, wantedKgPerS float64) float64 { return mostKgPerS - wantedKgPerS }
+
+// DeadS returns the part of an injector's pulse in which nothing flows, at the volts it gets.
+//
+//	t = t₁₄ + (t₈ − t₁₄) · (1/U − 1/14 V)/(1/8 V − 1/14 V)
+//
+// where t₁₄ and t₈ are its dead times at 14 and 8 V.
+//
+// Valid: 5 … 16 V; below 5 V it is held at that of 5 V.
+// Accuracy: ± 0.1 ms between the two points.
+// Source: current rises in proportion to the voltage beyond what holds the needle; common practice.
+// Errors: none
+func DeadS(at14S, at8S, acrossV float64) float64 {
+	return at14S + (at8S-at14S)*(1/max(acrossV, 5)-1.0/14)/(1.0/8-1.0/14)
+}

@@ -131,7 +131,7 @@ var textFiles = sync.OnceValue(func() []string {
 			return err
 		case d.IsDir() && (slices.Contains(unread, p) || strings.HasPrefix(p, "demo-")):
 			return filepath.SkipDir
-		case d.Type().IsRegular() && isText(p):
+		case d.Type().IsRegular() && p != ".git" && isText(p): // a file in a second working tree
 			out = append(out, p)
 		}
 		return nil

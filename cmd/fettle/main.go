@@ -74,8 +74,7 @@ func run1(ctx context.Context, args []string, out, errw io.Writer, colour bool) 
 		return code
 	}
 	if err != nil {
-		fmt.Fprintf(errw, "fettle: %v\n", err)
-		fmt.Fprintln(errw, "  hint: fettle --help lists the verbs, fettle VERB --help their options")
+		fmt.Fprintf(errw, "fettle: %v\n  hint: %s\n", err, usageHint(err))
 		return 2
 	}
 	err = k.Run(&env{ctx, out, errw, colour}, parser)
@@ -87,7 +86,21 @@ func run1(ctx context.Context, args []string, out, errw io.Writer, colour bool) 
 		return int(q)
 	}
 	fmt.Fprintf(errw, "fettle: %v\n", err)
+	var f *folder.Error
+	if errors.As(err, &f) && f.Hint != "" {
+		fmt.Fprintf(errw, "  hint: %s\n", f.Hint)
+	}
 	return 2
+}
+
+// usageHint says how the verb that was meant is written.
+func usageHint(err error) string {
+	var pe *kong.ParseError
+	if errors.As(err, &pe) && pe.Context != nil && pe.Context.Selected() != nil {
+		verb := pe.Context.Selected()
+		return fmt.Sprintf("it is written fettle %s; fettle %s --help lists the options", verb.Summary(), verb.Name)
+	}
+	return "fettle --help lists the verbs, fettle VERB --help their options"
 }
 
 // session is an opened build folder with its nominal result.

@@ -91,7 +91,7 @@ func Open(dir string) (*Folder, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, &Error{
 			Msg:  fmt.Sprintf("there is no folder %q", dir),
-			Hint: fmt.Sprintf("run fettle demo %s to make one with an example in it", dir),
+			Hint: fmt.Sprintf("fettle new %s begins a build of your own there, fettle demo %s writes an example", dir, dir),
 		}
 	case err != nil:
 		return nil, &Error{Msg: fmt.Sprintf("open build folder %q", dir), Err: err}
@@ -101,7 +101,7 @@ func Open(dir string) (*Folder, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		err = &Error{
 			Msg:  fmt.Sprintf("%q is no build folder: it has no %s", dir, Main),
-			Hint: "name the folder with the build file, or run fettle demo DIR to make one with an example in it",
+			Hint: "name the folder with the build file; fettle new DIR begins a build of your own, fettle demo DIR writes an example",
 		}
 		return nil, errors.Join(err, root.Close())
 	case err != nil:

@@ -56,8 +56,8 @@ func get(t *testing.T, f *folder.Folder, name string) string {
 func TestOpenSaysWhatIsMissing(t *testing.T) {
 	dir := t.TempDir()
 	for _, c := range []struct{ dir, msg, hint string }{
-		{filepath.Join(dir, "none"), "there is no folder", "run fettle demo "},
-		{dir, "is no build folder: it has no build.yaml", "fettle demo DIR"},
+		{filepath.Join(dir, "none"), "there is no folder", "fettle new "},
+		{dir, "is no build folder: it has no build.yaml", "fettle new DIR"},
 	} {
 		_, err := folder.Open(c.dir)
 		var e *folder.Error

@@ -10,7 +10,12 @@ const (
 	// burnLevel and delayLevel set the length of the burn and the wait from the
 	// spark to its start: 50° and 5° in a four-valve chamber of 86 mm at 2000
 	// rpm, full load and lambda 1 (range of Wiebe durations 40 … 70°, Heywood,
-	// section 9.2.2; common practice).
+	// section 9.2.2; common practice). TestBurnOfAnchor holds that engine to
+	// them. A first level, 47, gave it 40°, the fast end of the range: it had
+	// been set with the state at the spark and was overlooked when the burn took
+	// that at the top. This was mended after the open maps had been compared
+	// once, so that the comparison is not blind to it; what it moved there stands
+	// in compare_test.go.
 	burnLevel  = 58.8
 	delayLevel = 5.2
 	// completeFrac is the share of the charge that the flame reaches and burns:

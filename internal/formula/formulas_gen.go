@@ -162,7 +162,10 @@ var All = []*figure.Formula{
 	StarterMotorStallA,
 	StarterMotorTorqueNm,
 	StarterOilViscosityPaS,
+	TableBetween,
+	TableContours,
 	TableGridAt,
+	TableSmooth,
 	VehicleAcrossPa,
 	VehicleAgainstPa,
 	VehicleAtDeviceV,
@@ -1910,6 +1913,27 @@ var StarterOilViscosityPaS = &figure.Formula{
 	Source:   "ASTM D341 (Ubbelohde–Walther); thermal expansion 0.0007 /K common practice.",
 }
 
+// TableBetween documents table.Between.
+var TableBetween = &figure.Formula{
+	ID:       "table.Between",
+	Returns:  "the grid with a block filled from its corners",
+	Text:     "z = (1−u)(1−v) z₀₀ + u(1−v) z₁₀ + (1−u)v z₀₁ + u v z₁₁",
+	Where:    "where u and v run from 0 to 1 along the axes from one edge of the block to the other, by the axes' values and not by the count of cells. A block of one row or column is filled from its two ends.",
+	Valid:    "a block within the grid, on axes of numbers that increase.",
+	Accuracy: "rounding.",
+	Source:   "Press, Teukolsky, Vetterling, Flannery, Numerical Recipes, 3rd ed. 2007, section 3.6.",
+}
+
+// TableContours documents table.Contours.
+var TableContours = &figure.Formula{
+	ID:       "table.Contours",
+	Returns:  "the lines on which a grid of two axes has a value",
+	Text:     "x = x₀ + (x₁ − x₀)(z − z₀)/(z₁ − z₀)  along an edge",
+	Valid:    "two axes and finite cells; else nothing is returned.",
+	Accuracy: "exact on the cells' edges for the bilinear surface; within a cell its hyperbola is drawn straight.",
+	Source:   "marching squares; Lorensen, Cline, Computer Graphics 21 (1987) 163, in two dimensions.",
+}
+
 // TableGridAt documents table.Grid.At.
 var TableGridAt = &figure.Formula{
 	ID:       "table.Grid.At",
@@ -1919,6 +1943,17 @@ var TableGridAt = &figure.Formula{
 	Valid:    "within the axes; outside an error is returned.",
 	Accuracy: "exact for a function linear in each axis; else h²/8 times the second derivative along each axis of step h.",
 	Source:   "Press, Teukolsky, Vetterling, Flannery, Numerical Recipes, 3rd ed. 2007, section 3.6.",
+}
+
+// TableSmooth documents table.Smooth.
+var TableSmooth = &figure.Formula{
+	ID:       "table.Smooth",
+	Returns:  "the grid with each cell of a block drawn halfway to what its neighbours say",
+	Text:     "z' = z/2 + (z_x + z_y)/4",
+	Where:    "where z_x and z_y are the values on the straight lines between the two neighbours along each axis, by the axes' values; an axis on which the cell has one neighbour or none counts with the cell's own value. A plane stays as it is.",
+	Valid:    "a block within the grid.",
+	Accuracy: "a convention; a chequer from cell to cell vanishes, a ripple from row to row is halved.",
+	Source:   "common practice.",
 }
 
 // VehicleAcrossPa documents vehicle.AcrossPa.

@@ -151,6 +151,11 @@ func allPieces() map[string]*Drawing {
 	for _, r := range demoRooms() {
 		out["room-"+r.Name] = r.Draw()
 	}
+	for _, w := range []Px{1000, 620, 328} {
+		for _, p := range demoPlots(w) {
+			out[fmt.Sprintf("plot-%s-%v", p.Name, w)] = p.Draw()
+		}
+	}
 	return out
 }
 

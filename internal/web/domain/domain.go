@@ -1,17 +1,18 @@
-// Package domain holds the sheets of the vehicle's domains that are read as
-// tables: engine, loom, fuel and driveline. Each states what was solved in the
-// chosen state, what the file says and can be changed, the devices of the
-// domain, and what stands in its way.
+// Package domain is what the sheets of the vehicle's domains share: the headline
+// of a sheet, the figures of its chosen state, tables, room left, the devices of
+// the domain and what the file says and can be changed. It holds the sheet of
+// the loom, which is no more than that.
 //
 // Conventions: views are pure and make finished strings; every number with a
-// unit is looked up in the ledger by its ID. One template draws all of them.
-// Start reading at [Engine], [Loom], [Fuel] and [Driveline], then [Body].
+// unit is looked up in the ledger by its ID. Start reading at [New], then [Body]
+// and [Template].
 package domain
 
 import (
 	"embed"
 	"fmt"
-	"slices"
+	"html/template"
+	"io/fs"
 	"strings"
 
 	"fettle/internal/design"
@@ -21,7 +22,7 @@ import (
 	"fettle/internal/web/shell"
 )
 
-//go:embed domain.html
+//go:embed parts.html domain.html
 var files embed.FS
 
 // The keys of the pages in addresses.
@@ -32,18 +33,25 @@ const (
 	DrivelineKey = "driveline"
 )
 
-// Template is that of all four pages.
-var Template = shell.Template(files, "domain.html")
+// Template is that of the sheets that are no more than the shared parts.
+var Template = shell.Template(files, "parts.html", "domain.html")
+
+// With reads a page's own template on top of the shared parts.
+func With(page fs.FS, name string) *template.Template {
+	return template.Must(shell.Template(files, "parts.html").ParseFS(page, name))
+}
 
 // Body is what a page shows.
 type Body struct {
 	Start, Trouble string
-	Lede           string
+	Lede           []shell.Fig
 	Cautions       []string
+	Plainly        []string // what the figures leave out
 	Tabs           []shell.Tab
 	State          string
 	Unsettled      string
 	Now            []Line // figures of the chosen state
+	Left           Left
 	Tables         []Table
 	Fields         []Setting
 	Findings       []shell.Finding
@@ -76,43 +84,49 @@ type Cell struct {
 	Fig    *shell.Fig
 	Field  *shell.Field
 	Number bool
+	Quoted bool   // words of the file or of a part
 	Label  string // its column's head, for the phone
 }
 
 // Setting is a value of the file that the page changes.
 type Setting struct {
+	ID    string // the place that findings point to
 	Name  string
+	Note  string // what it means, where the name does not say
 	Field shell.Field
 	Now   *shell.Fig // the value in force, when the file does not state it
 }
 
-// page is a page in the making.
-type page struct {
-	a     shell.Ask
-	key   string
-	s     *vehicle.State
-	figs  shell.Figures
-	forms shell.Forms
-	b     Body
+// Page is a page in the making.
+type Page struct {
+	Body
+	Ask   shell.Ask
+	S     *vehicle.State // the chosen one
+	Figs  shell.Figures
+	Forms shell.Forms
+
+	key string
 }
 
-func newPage(a shell.Ask, key, clean string) *page {
-	p := &page{a: a, key: key, s: shell.Chosen(a.Result, a.State), figs: shell.Figures{Ledger: a.Result.Ledger}}
-	p.forms = shell.Forms{Action: shell.Action(a), Refused: a.Refuse}
-	p.b.Findings, p.b.Waived = shell.Findings(a, func(f *rule.Finding) bool {
+// New begins a page: its findings, and a headline that is true of them. Clean is
+// the headline of a page on which nothing is to mend.
+func New(a shell.Ask, key, clean string) *Page {
+	p := &Page{Ask: a, key: key, S: shell.Chosen(a.Result, a.State), Figs: shell.Figures{Ledger: a.Result.Ledger}}
+	p.Forms = shell.Forms{Action: shell.Action(a), Refused: a.Refuse}
+	p.Findings, p.Waived = shell.Findings(a, func(f *rule.Finding) bool {
 		r, ok := rule.ByID(f.Rule)
 		return ok && r.Page == key
 	})
-	switch n := len(p.b.Findings); n {
+	switch n := len(p.Findings); n {
 	case 0:
-		p.b.Start = clean
+		p.Start = clean
 		if f := suffers(a.Result.Findings, touches[key]); f != nil {
-			p.b.Start, p.b.Trouble = "The cause is elsewhere; here ", effects[f.Rule]+"."
+			p.Start, p.Trouble = "The cause is elsewhere; here ", effects[f.Rule]+"."
 		}
 	case 1:
-		p.b.Start, p.b.Trouble = "On this sheet there is ", "one thing to mend."
+		p.Start, p.Trouble = "On this sheet there is ", "one thing to mend."
 	default:
-		p.b.Start, p.b.Trouble = "On this sheet there are ", fmt.Sprintf("%d things to mend.", n)
+		p.Start, p.Trouble = "On this sheet there are ", fmt.Sprintf("%d things to mend.", n)
 	}
 	return p
 }
@@ -149,61 +163,62 @@ func suffers(fs []rule.Finding, ids []string) *rule.Finding {
 	return nil
 }
 
-// states shows the chosen state's figures with tabs to the others.
-func (p *page) states(rows ...[2]string) {
-	p.b.Tabs = shell.Tabs(p.a.Result, "/"+p.key, p.s, nil)
-	p.b.State = shell.StateName(p.s.Name)
-	if !p.s.Ended.OK {
-		p.b.Unsettled = p.s.Ended.Why
+// States shows the chosen state's figures with tabs to the others.
+func (p *Page) States(rows ...[2]string) {
+	p.Tabs = shell.Tabs(p.Ask.Result, "/"+p.key, p.S, nil)
+	p.State = shell.StateName(p.S.Name)
+	if !p.S.Ended.OK {
+		p.Unsettled = p.S.Ended.Why
 		return
 	}
 	for _, r := range rows {
-		if f, ok := p.figs.Of(figure.ID(p.s.Key + "/" + r[1])); ok {
-			p.b.Now = append(p.b.Now, Line{r[0], f})
+		if f, ok := p.Figs.Of(figure.ID(p.S.Key + "/" + r[1])); ok {
+			p.Now = append(p.Now, Line{r[0], f})
 		}
 	}
 }
 
-// fact shows a figure that belongs to no state.
-func (p *page) fact(name, id string) {
-	if f, ok := p.figs.Of(figure.ID(id)); ok {
-		p.b.Now = append(p.b.Now, Line{name, f})
+// Fact shows a figure that belongs to no state.
+func (p *Page) Fact(name, id string) {
+	if f, ok := p.Figs.Of(figure.ID(id)); ok {
+		p.Now = append(p.Now, Line{name, f})
 	}
 }
 
-// set adds a value of the file; words are what it takes, none for free text.
-func (p *page) set(name string, words []string, path ...string) {
-	value := ""
-	n := p.a.Result.Design.Tree.Find(path...)
-	if n != nil {
-		if v := n.Get("value"); v != nil {
-			n = v
-		}
-		value = n.Text
-	}
+// Set adds a value of the file; words are what it takes, none for free text. It
+// gives the setting back for an anchor and a note.
+func (p *Page) Set(name string, words []string, path ...string) *Setting {
+	value := p.Written(path...)
 	s := Setting{Name: name}
 	what := strings.Join(path, " ")
 	if words != nil {
-		s.Field = p.forms.Choice(name, what, value, "not stated", words, path...)
+		s.Field = p.Forms.Choice(name, what, value, "not stated", words, path...)
 	} else {
-		s.Field = p.forms.Field(name, what, value, "", path...)
+		s.Field = p.Forms.Field(name, what, value, "", path...)
 	}
-	if f, ok := p.figs.Of(figure.ID("build/" + strings.Join(path, "/"))); ok && value == "" {
+	if f, ok := p.Figs.Of(figure.ID("build/" + strings.Join(path, "/"))); ok && value == "" {
 		s.Now = &f
 	}
-	p.b.Fields = append(p.b.Fields, s)
+	p.Fields = append(p.Fields, s)
+	return &p.Fields[len(p.Fields)-1]
 }
 
-func words(list ...string) Cell { return Cell{Text: strings.Join(list, ", ")} }
-func fig(f shell.Fig, ok bool) Cell {
+// Words is a cell of words.
+func Words(list ...string) Cell { return Cell{Text: strings.Join(list, ", ")} }
+
+// Quoted is a cell of the words of the file or of a part.
+func Quoted(words string) Cell { return Cell{Text: words, Quoted: true} }
+
+// Figure is a cell of a figure, empty when there is none.
+func Figure(f shell.Fig, ok bool) Cell {
 	if !ok {
 		return Cell{Number: true}
 	}
 	return Cell{Fig: &f, Number: true}
 }
 
-// add puts a table on the page; heads that end in "#" are of numbers.
-func (p *page) add(id, title, empty string, heads []string, rows [][]Cell) {
+// Add puts a table on the page; heads that end in "#" are of numbers.
+func (p *Page) Add(id, title, empty string, heads []string, rows [][]Cell) {
 	t := Table{ID: id, Title: title, Empty: empty, Rows: rows}
 	for _, h := range heads {
 		text, number := strings.CutSuffix(h, "#")
@@ -214,26 +229,26 @@ func (p *page) add(id, title, empty string, heads []string, rows [][]Cell) {
 			row[i].Label = t.Heads[i].Text
 		}
 	}
-	p.b.Tables = append(p.b.Tables, t)
+	p.Tables = append(p.Tables, t)
 }
 
-// partField chooses a device's part among the catalogue's of its kind.
-func (p *page) partField(it design.Item) Cell {
+// PartField chooses a device's part among the catalogue's of its kind.
+func (p *Page) PartField(it design.Item) Cell {
 	var names []string
-	cat := p.a.Result.Design.Cat
+	cat := p.Ask.Result.Design.Cat
 	for _, n := range cat.PartNames() {
 		if cat.Parts[n].Kind == it.Part.Kind {
 			names = append(names, n)
 		}
 	}
-	f := p.forms.Choice("Part of "+it.Written, it.Written, it.Part.Name, "", names, "devices", it.Written, "part")
+	f := p.Forms.Choice("Part of "+it.Written, it.Written, it.Part.Name, "", names, "devices", it.Written, "part")
 	return Cell{Field: &f}
 }
 
-// pins lists the controller pins of a device.
-func (p *page) pins(device string) string {
+// Pins lists the controller pins of a device.
+func (p *Page) Pins(device string) string {
 	var out []string
-	for _, pin := range p.a.Result.Loom.Pins {
+	for _, pin := range p.Ask.Result.Loom.Pins {
 		if strings.HasPrefix(pin.Device, device+" ") {
 			out = append(out, pin.Pin)
 		}
@@ -241,16 +256,12 @@ func (p *page) pins(device string) string {
 	return strings.Join(out, ", ")
 }
 
-// devices lists the devices of some kinds, one row for those of one entry.
-func (p *page) devices(id, title string, kinds ...string) {
+// Devices lists the devices of some kinds, one row for those of one entry.
+func (p *Page) Devices(id, title, empty string, kinds ...string) {
 	var rows [][]Cell
-	seen := map[string]bool{}
-	for _, it := range p.a.Result.Design.Devices {
-		if !slices.Contains(kinds, it.Part.Kind) || seen[it.Written] {
-			continue
-		}
-		seen[it.Written] = true
-		rows = append(rows, []Cell{words(it.Written), p.partField(it), words(it.At), words(p.pins(it.Name))})
+	for _, i := range p.entries(kinds) {
+		it := p.Ask.Result.Design.Devices[i]
+		rows = append(rows, []Cell{Words(it.Written), p.PartField(it), Quoted(it.Part.Is), Words(it.At), Words(p.pinsOfEntry(it.Written))})
 	}
-	p.add(id, title, "The file has no device of this kind.", []string{"Device", "Part", "At", "Controller pins"}, rows)
+	p.Add(id, title, empty, []string{"Device", "Part", "What it is", "At", "Controller pins"}, rows)
 }

@@ -64,6 +64,7 @@ func (e *Engine) Check() error {
 		{"effective throttle area", "m²", e.ThrottleM2, 2e-5, 0.05},
 		{"exhaust pressure loss", "Pa", e.ExhaustDropPa, 0, 200e3},
 		{"mass flow of the exhaust pressure loss", "kg/s", e.ExhaustDropKgPerS, 1e-3, 5},
+		{"exhaust collector volume", "m³", e.CollectorM3, 0, 5 * g.DisplacementM3()},
 		{"charger efficiency", "", e.ChargerFrac, 0, 0.75},
 		{"burn ratio", "", e.BurnRatio, 0.5, 2},
 		{"coolant temperature", "K", e.CoolantK, 230, 420},

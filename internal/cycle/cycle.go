@@ -51,6 +51,9 @@ type Engine struct {
 
 	// ExhaustDropPa is the loss of the exhaust system at a mass flow.
 	ExhaustDropPa, ExhaustDropKgPerS float64
+	// CollectorM3 is what the exhaust runners of all cylinders end in, up to the
+	// catalyst or the turbine; 0 for one without pulses.
+	CollectorM3 float64
 	// ChargerFrac is the turbocharger's overall efficiency, turbine,
 	// compressor and bearings together; 0 without one.
 	ChargerFrac float64
@@ -111,7 +114,7 @@ type Result struct {
 	// FuelKgPerJ is fuel over brake work; 1 g/kWh is 2.7778e−10 kg/J. NaN when the engine gives none.
 	FuelKgPerJ   float64
 	ExhaustK     float64 // mean by energy, after the port
-	ExhaustPa    float64 // in the collector
+	ExhaustPa    float64 // mean in the collector
 	WallW        float64 // from the gas to the chamber's walls
 	PortW        float64 // to the walls of the exhaust ports
 	SparkRad     float64

@@ -57,8 +57,9 @@ func (m *Model) point(op Operating, most int) (Result, figure.Ended, error) {
 func (m *Model) start(op *Operating, p *props) *engineRun {
 	e, n := &m.engine, 2*m.steps
 	r := &engineRun{setting: m.setting(op, p), op: op, bank: float64(e.Geometry.CylinderCount)}
-	buffer := make([]float64, 4*n)
-	r.intake, r.exhaust, r.own, r.others = buffer[:n], buffer[n:2*n], buffer[2*n:3*n], buffer[3*n:]
+	buffer := make([]float64, 6*n)
+	r.intake, r.exhaust, r.own, r.others = buffer[:n], buffer[n:2*n], buffer[2*n:3*n], buffer[3*n:4*n]
+	r.ownOut, r.othersOut = buffer[4*n:5*n], buffer[5*n:]
 	m.areas(op, r.intake, r.exhaust)
 	_, closes := e.Intake.times(e.Intake.CentrelineRad - op.IntakeAdvanceRad)
 	exOpens, _ := e.Exhaust.times(op.ExhaustRetardRad - e.Exhaust.CentrelineRad)
@@ -92,8 +93,11 @@ func (m *Model) start(op *Operating, p *props) *engineRun {
 	flow := r.c.air / (4 * math.Pi / op.SpeedRadPerS) * float64(e.Geometry.CylinderCount)
 	r.beside = r.feed
 	for i := range r.others {
-		r.others[i] = flow / r.bank
+		r.others[i], r.othersOut[i] = flow/r.bank, flow/r.bank
 	}
+	r.along = r.drain
+	r.collector = collector{pa: op.AmbientPa, m3: e.CollectorM3, outside: op.AmbientPa}
+	r.collector.passes(flow, e.dropPa(flow), r.outRT)
 	r.setThrottle(flow, pa)
 	r.f.spark = 2*math.Pi + bestHalf - firstBurn*(0.5175+delayLevel/burnLevel)
 	if op.Spark == SparkGiven {
@@ -161,6 +165,7 @@ func (r *engineRun) between() {
 	e, n := &r.m.engine, len(r.own)
 	count := e.Geometry.CylinderCount
 	clear(r.others)
+	clear(r.othersOut)
 	for j := 1; j < count; j++ {
 		shift := n * j / count
 		for i := range n {
@@ -169,6 +174,7 @@ func (r *engineRun) between() {
 				from -= n
 			}
 			r.others[i] += r.own[from] / (r.bank - 1)
+			r.othersOut[i] += r.ownOut[from] / (r.bank - 1)
 		}
 	}
 	flow := 0.0
@@ -192,21 +198,6 @@ func (r *engineRun) manifoldPa() float64 {
 		return r.op.ManifoldPa
 	}
 	return r.sum.plenum / float64(len(r.own))
-}
-
-// backPressure sets the exhaust collector's pressure: the system's loss, and
-// what the turbine needs to drive the compressor.
-func (r *engineRun) backPressure() {
-	e, op := &r.m.engine, r.op
-	kgPerS := r.sum.out.kg() * float64(e.Geometry.CylinderCount) / r.seconds()
-	u := kgPerS / e.ExhaustDropKgPerS
-	after := op.AmbientPa + e.ExhaustDropPa*u*math.Abs(u)
-	far := after
-	if e.ChargerFrac > 0 && op.UpstreamPa > op.AmbientPa {
-		hot := r.exhaustK()
-		far = after * TurbineRatio(op.UpstreamPa/op.AmbientPa, e.ChargerFrac, hot, op.ChargeK, 1/r.p.airPerFuel)
-	}
-	r.drain.far = far
 }
 
 // TurbineRatio returns the pressure ratio over a turbine that drives its
@@ -248,7 +239,7 @@ func (r *engineRun) result(sought sparkFound) Result {
 		ManifoldPa: manifold, AirKgPerS: s.in.air * n / r.seconds(), FuelKgPerS: fuel * n / r.seconds(),
 		VolEffFrac: s.in.air * r.m.gas.airR * op.ChargeK / (manifold * swept), ResidualFrac: s.closing.burned / s.closing.kg(),
 		TorqueNm: bmep * swept * n / (4 * math.Pi), BrakeMeanPa: bmep, GrossMeanPa: s.gross / swept, PumpingPa: (s.gross - s.work) / swept, FrictionPa: friction,
-		ExhaustK: hot - port, ExhaustPa: r.drain.far, WallW: -s.heat * n / r.seconds(), PortW: port * (th.slope + th.mr) * n / r.seconds(),
+		ExhaustK: hot - port, ExhaustPa: s.collected / float64(len(r.own)), WallW: -s.heat * n / r.seconds(), PortW: port * (th.slope + th.mr) * n / r.seconds(),
 		SparkRad: 2*math.Pi - r.f.spark, BestRad: sought.best, KnockRad: sought.knock, KnockLimited: sought.limited, KnockCount: r.f.knock,
 		Burn50Rad: r.f.half - 2*math.Pi, BurnRad: r.f.most - r.f.spark, PeakPa: r.f.peak,
 		TrappedKg: s.closing.kg(), TrappedAirKg: s.closing.air, ClosingK: s.closing.kelvin, BackflowFrac: s.backKg / s.closing.kg(),

@@ -84,34 +84,38 @@ func passage(area, drop, stiff, upPa, upRT, downPa, downRT float64, up, down *ps
 // engineRun is one cylinder on its way through cycles.
 type engineRun struct {
 	*setting
-	op       *Operating
-	in       inflow
-	intake   []float64 // effective areas by step
-	exhaust  []float64
-	own      []float64 // flow through the intake valves by step
-	others   []float64 // the mean of that of the other cylinders
-	shuts    int       // first step with the intake shut
-	opens    int       // first step with the exhaust open
-	feed     pipe
-	drain    pipe
-	beside   pipe    // the mean of the other cylinders' intake runners
-	bank     float64 // cylinders
-	c        charge
-	f        fire
-	back     mass // blown into the intake, comes back first
-	backH    float64
-	backRT   float64
-	out      mass // 1 kg of what left last
-	outH     float64
-	outRT    float64
-	plenum   float64
-	perKg    float64 // Pa/kg of the plenum
-	throttle float64 // effective area when open, m²
-	through  float64 // else the flow at the mean pressure
-	slack    float64 // and how it falls with pressure, kg/s per Pa
-	fuelKg   float64 // injected directly, per cycle
-	inject   [2]int  // steps
-	sum      totals
+	op        *Operating
+	in        inflow
+	intake    []float64 // effective areas by step
+	exhaust   []float64
+	own       []float64 // flow through the intake valves by step
+	others    []float64 // the mean of that of the other cylinders
+	shuts     int       // first step with the intake shut
+	opens     int       // first step with the exhaust open
+	feed      pipe
+	drain     pipe
+	beside    pipe      // the mean of the other cylinders' intake runners
+	ownOut    []float64 // the same of the exhaust
+	othersOut []float64
+	along     pipe // the mean of the other cylinders' exhaust runners
+	collector collector
+	bank      float64 // cylinders
+	c         charge
+	f         fire
+	back      mass // blown into the intake, comes back first
+	backH     float64
+	backRT    float64
+	out       mass // 1 kg of what left last
+	outH      float64
+	outRT     float64
+	plenum    float64
+	perKg     float64 // Pa/kg of the plenum
+	throttle  float64 // effective area when open, m²
+	through   float64 // else the flow at the mean pressure
+	slack     float64 // and how it falls with pressure, kg/s per Pa
+	fuelKg    float64 // injected directly, per cycle
+	inject    [2]int  // steps
+	sum       totals
 }
 
 // totals are what a cycle adds up.
@@ -122,6 +126,7 @@ type totals struct {
 	work, gross   float64
 	heat          float64
 	plenum        float64 // sum over steps
+	collected     float64 // of the collector's pressure
 	plenumAt      float64 // at the start
 	backKg        float64
 	startKg       float64
@@ -159,9 +164,9 @@ func (r *engineRun) pipes(i int, in, out float64) {
 		r.drain.ready(lean*r.dt, -1)
 	}
 	flow := r.feed.move(in, r.dt, 1)
-	r.drain.move(out, r.dt, -1)
 	k := i % n
-	r.own[k] = in
+	r.own[k], r.ownOut[k] = in, out
+	r.leave(r.drain.move(out, r.dt, -1), k)
 	r.beside.ready(lean*r.dt, 1)
 	need := flow + (r.bank-1)*r.beside.move(r.others[k], r.dt, 1)
 	through := r.through

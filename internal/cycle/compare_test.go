@@ -163,7 +163,7 @@ func TestFullLoadOfOpenMap(t *testing.T) {
 		if math.Abs(off) > 0.10 {
 			beyond++
 		}
-		if n >= 2400 && n <= 5500 && math.Abs(off) > 0.13 { // regression only: what was seen was 12.4 %
+		if n >= 2400 && n <= 5500 && math.Abs(off) > 0.13 { // regression only: what was seen was 12.8 %
 			t.Errorf("%.0f rpm: %.1f N·m against %.1f", n, r.TorqueNm, want)
 		}
 	}
@@ -172,11 +172,15 @@ func TestFullLoadOfOpenMap(t *testing.T) {
 		t.Errorf("root mean square %.3f", math.Sqrt(square/judged))
 	}
 	if beyond > 0 || worst > 0.14 {
-		// Below 2500 rpm the map's own fuel at its highest rows asks for little
-		// air: 0.84 of the swept volume at 1497 rpm at lambda 1, less if richer.
-		// The engine is held below what it could breathe, and no law of that is
-		// published with it. From 2900 to 3600 rpm the next step of the torque
-		// axis, 243.6 N·m, lies within 6 % of what is computed.
+		// Pulses of one cylinder in the others' overlap, let in after a first
+		// comparison and stated before a second, took the worst from 20.2 to 15.1 %
+		// and the root mean square from 10.7 to 9.6 %. What is left below 2500 rpm:
+		// the map's own fuel at its highest rows asks for 0.84 of the swept air at
+		// 1497 rpm at lambda 1, less if richer, where 0.91 is computed. A cam
+		// position later than that of most torque, against knock on fast cycles,
+		// blow-by (about 1 %), and wall heat of the port are not modelled; no law of
+		// the first is published with the map. From 2900 to 3600 rpm the next step
+		// of the torque axis, 243.6 N·m, lies within 6 % of what is computed.
 		t.Logf("known miss, not fitted away: wanted within 10 %% at every speed and better than the 14 %% of a constant torque, seen worst %.1f %%; below 2500 rpm the map's engine is held back by something other than the breathing computed here, from 2900 to 3600 rpm the map's rows stand up to a step of 6 %% below full load", 100*worst)
 	}
 }

@@ -146,6 +146,15 @@ type Controller struct {
 	Pins            []PinBank     `key:"pins" need:"true"`
 	MostA           *figure.Input `key:"pump output current" kind:"current" doc:"the most its pump output carries"`
 	SensorGroundOhm *figure.Input `key:"sensor ground resistance" kind:"resistance" need:"true" doc:"from the sensor ground pins to the power ground inside"`
+	// Plugs are drawn as they are described here; others by their number of ways.
+	Plugs []buildfile.Named[Plug] `key:"plugs" doc:"its plugs by their letters, way 1 at a corner and numbered along the rows"`
+}
+
+// Plug is one plug of a control unit.
+type Plug struct {
+	Pos  diag.Pos
+	Ways int `key:"ways" need:"true" min:"1" max:"200" doc:"places for terminals, empty ones counted"`
+	Rows int `key:"rows" need:"true" min:"1" max:"12"`
 }
 
 // PinBank is a run of pins of one connector that can do the same.

@@ -209,11 +209,13 @@ type Hatch struct {
 	Pen        Pen
 }
 
-// Group holds items that belong together; with a Ref it is a link as a whole.
+// Group holds items that belong together; with a Ref it is a link to a figure as
+// a whole, with a To one to an address.
 type Group struct {
 	ID    string
 	Title string
 	Ref   string
+	To    string
 	Items []Item
 }
 

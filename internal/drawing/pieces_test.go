@@ -156,6 +156,8 @@ func allPieces() map[string]*Drawing {
 			out[fmt.Sprintf("plot-%s-%v", p.Name, w)] = p.Draw()
 		}
 	}
+	out["face-wires"], out["face-mating"] = demoFace(960, false, false).Draw(), demoFace(620, true, true).Draw()
+	out["face-phone"] = demoFace(328, false, true).Draw()
 	return out
 }
 

@@ -100,7 +100,7 @@ func hasRefs(items []Item) bool {
 	for _, it := range items {
 		switch v := it.(type) {
 		case Group:
-			if v.Ref != "" || hasRefs(v.Items) {
+			if v.Ref != "" || v.To != "" || hasRefs(v.Items) {
 				return true
 			}
 		case Text:
@@ -135,6 +135,10 @@ func (s *svgWriter) items(items []Item) {
 
 func (s *svgWriter) group(g Group) {
 	link := s.open(g.Ref)
+	if g.To != "" && g.Ref == "" && !s.o.Alone {
+		s.put(`<a href="`, escape(g.To), `" aria-label="`, escape(g.Title), `">`)
+		link = "</a>"
+	}
 	s.put("<g")
 	if g.ID != "" {
 		s.put(` id="`, ident(g.ID), `"`)

@@ -22,6 +22,7 @@ type Scheme struct {
 	SlackFrac   *figure.Input `key:"length allowance" kind:"ratio" need:"true" doc:"added to a measured route"`
 	PlaceK      *figure.Input `key:"place temperature" kind:"temperature" need:"true" doc:"of a place whose temperature is not stated"`
 	GroundDropV *figure.Input `key:"ground drop" kind:"voltage" need:"true" doc:"the most a device's return may lose"`
+	SpliceK     *figure.Input `key:"splice temperature" kind:"temperature" need:"true" doc:"the hottest place that a splice is put in while another will do"`
 	TailM       *figure.Input `key:"tail" kind:"length" need:"true" doc:"from the end of a route to a device's plug"`
 }
 

@@ -156,6 +156,9 @@ type Place struct {
 	Pos    diag.Pos
 	HotK   *figure.Input `key:"hot" kind:"temperature" min:"-20 °C" max:"200 °C" doc:"with the engine hot on the hottest day"`
 	Ground string        `key:"ground" words:"body|engine" doc:"a ground bolt here, and what it is in"`
+	// Landmark is printed beside grounds and splices, so that a person finds them.
+	Landmark string `key:"landmark" doc:"what a person finds it by: behind the left headlamp"`
+	Flexes   bool   `key:"flexes" doc:"moves against its surroundings, as a door does: no splice is put here"`
 }
 
 // Route is a way that wires take between two places.

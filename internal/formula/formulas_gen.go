@@ -111,6 +111,10 @@ var All = []*figure.Formula{
 	GasOttoFrac,
 	GasSaturationPa,
 	GasVapourFrac,
+	HarnessBundleM,
+	HarnessCopperM3,
+	HarnessRootedBetweenM,
+	HarnessRootedMedian,
 	IgnitionAvailableDwellS,
 	IgnitionAverageA,
 	IgnitionChargeCoulomb,
@@ -1362,6 +1366,49 @@ f = 1.00062 + 3.14e−8 p + 5.6e−7 t²`,
 	Valid:    "50 … 400 kPa, −30 … 70 °C, humidity 0 … 1; outside an error is returned.",
 	Accuracy: "0.1 % of the fraction.",
 	Source:   "Picard, Davis, Gläser, Fujii, Metrologia 45 (2008) 149, appendix A.1.2.",
+}
+
+// HarnessBundleM documents harness.BundleM.
+var HarnessBundleM = &figure.Formula{
+	ID:       "harness.BundleM",
+	Returns:  "the diameter of a bundle of wires without its covering",
+	Text:     "D = max(d₁ + d₂, 1.25 √(Σ d²))",
+	Where:    "where d are the overall diameters of the wires, d₁ and d₂ the two greatest. A wire alone has its own diameter.",
+	Valid:    "round wires gathered by hand, from one on.",
+	Accuracy: "0 … 12 % above the tightest packing that exists of 3 … 20 equal wires, up to 13 % above for more; a bundle laid by hand is never tighter than that.",
+	Source:   "tightest packings of n equal circles in a circle: Graham 1968, Pirl 1969, Melissen 1994, Fodor 1999 to 2003; the factor for a hand-laid bundle is common practice, filling 0.64 of the round.",
+}
+
+// HarnessCopperM3 documents harness.CopperM3.
+var HarnessCopperM3 = &figure.Formula{
+	ID:       "harness.CopperM3",
+	Returns:  "what pulls take along the ways of a tree",
+	Text:     "V = Σ A · l",
+	Where:    "where A is a pull's cross-section and l the length of its way through the tree.",
+	Valid:    "ways that form a tree over the places of the pulls.",
+	Accuracy: "exact.",
+	Source:   "definition.",
+}
+
+// HarnessRootedBetweenM documents harness.Rooted.BetweenM.
+var HarnessRootedBetweenM = &figure.Formula{
+	ID:       "harness.Rooted.BetweenM",
+	Returns:  "the length of the way between two places; ok is false when the tree does not join them",
+	Text:     "l = l_a + l_b − 2 l_m",
+	Where:    "where l is measured from the root and m is the place where the two ways meet.",
+	Valid:    "a tree.",
+	Accuracy: "exact.",
+	Source:   "definition.",
+}
+
+// HarnessRootedMedian documents harness.Rooted.Median.
+var HarnessRootedMedian = &figure.Formula{
+	ID:       "harness.Rooted.Median",
+	Returns:  "the place among those allowed where wires to all the spurs take the least copper, the first one on a tie, and that copper; the place is −1 when none is allowed that reaches them all",
+	Text:     "V(p) = Σ A · l(p, spur)",
+	Valid:    "a tree.",
+	Accuracy: "exact, every place is tried.",
+	Source:   "Hakimi, Optimum locations of switching centers, Operations Research 12 (1964) 450, for the ends being enough; definition.",
 }
 
 // IgnitionAvailableDwellS documents ignition.AvailableDwellS.

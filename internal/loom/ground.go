@@ -2,6 +2,7 @@ package loom
 
 import (
 	"fmt"
+	"math"
 
 	"fettle/internal/design"
 	"fettle/internal/diag"
@@ -63,7 +64,7 @@ func (p *planner) bolts() {
 
 func (p *planner) nearestBolt(place, in string) (best Ground, ok bool) {
 	for _, g := range p.loom.Grounds {
-		if g.In != in || g.Node != "ground "+g.Place {
+		if g.In != in || g.Node != "ground "+g.Place || math.IsInf(p.paths.lengthM(place, g.Place), 1) {
 			continue
 		}
 		if !ok || p.paths.lengthM(place, g.Place) < p.paths.lengthM(place, best.Place) {

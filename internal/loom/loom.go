@@ -5,8 +5,9 @@
 // Conventions: lengths in metres along the routes of the file, with allowance;
 // currents in amperes at a nominal 13.5 V; nodes are named, a device's terminal
 // as "fuel pump 1". What the user fixes in the file's loom section stands; the
-// rest is decided here, and says why. Assignment is first fit. Start reading at
-// [Plan], then [Loom].
+// rest is decided here, and says why. Wires lie along a tree of the routes, the
+// one of least copper. Assignment is first fit. Start reading at [Plan], then
+// [Loom] and [Tree].
 package loom
 
 import (
@@ -39,6 +40,8 @@ type Loom struct {
 	Short []Shortage
 	// Loose lists the terminals that nothing in the vehicle can feed.
 	Loose []Shortage
+	// Tree is the harness that the wires make.
+	Tree Tree
 
 	wireByName map[string]int
 }
@@ -124,6 +127,7 @@ func (r *Relay) Node(terminal string) string { return r.Name + " " + terminal }
 // Splice is a joint of several wires.
 type Splice struct {
 	Name, Node, Place string
+	Fixed             bool // its place is the scheme's or the user's
 }
 
 // Ground is a ground bolt.
@@ -183,9 +187,14 @@ func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
 	p.controllerPins()
 	p.supplies()
 	p.unmet()
+	if len(p.bad) > 0 {
+		return nil, diag.Sort(p.bad)
+	}
+	p.layAll()
 	p.size()
 	if len(p.bad) > 0 {
 		return nil, diag.Sort(p.bad)
 	}
+	p.tree()
 	return p.loom, nil
 }

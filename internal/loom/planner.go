@@ -15,6 +15,7 @@ type planner struct {
 	d     *design.Design
 	loom  *Loom
 	paths *paths
+	lay   laying
 	box   string // place of the fuse box
 	ctl   design.Item
 	bad   []diag.Diagnostic
@@ -151,18 +152,9 @@ func nominalA(part *catalogue.Part, l *catalogue.Load) float64 {
 	return 0
 }
 
-// add numbers a wire, gives it its way and keeps it.
+// add numbers a wire and keeps it; its way comes when all are known (layAll).
 func (p *planner) add(w Wire) *Wire {
 	w.Number = len(p.loom.Wires) + 1
-	if w.From.Place != w.To.Place {
-		w.Routes = p.paths.between(w.From.Place, w.To.Place)
-	}
-	w.HotK = p.hottest(w.From.Place, w.To.Place, w.Routes)
-	s := &p.d.Cat.Scheme
-	for _, r := range w.Routes {
-		w.LengthM += p.d.File.Routes[r].LengthM.SI * (1 + s.SlackFrac.SI)
-	}
-	w.LengthM += float64(w.Tails) * s.TailM.SI
 	var need perState
 	for _, end := range w.Served {
 		need = need.plus(p.draws[end])

@@ -20,7 +20,7 @@ var order = []tier{
 		"gas", "petrol", "crank", // the engine
 		"pipeflow", "injector", "pump", "breathing", "cycle", // fuel and air
 		"driveline",
-		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", // electrics
+		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", "cranking", // electrics
 		"harness", // the loom's shape
 	}},
 	{"text", []string{"folder", "buildfile", "demo"}},

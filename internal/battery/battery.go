@@ -5,7 +5,8 @@
 // Conventions: current out of the battery is positive; state of charge is a
 // fraction of the capacity at 25 °C; capacity is in ampere-seconds
 // (1 A·h = 3600 A·s). Resistance is the one that 30 seconds of cranking see,
-// polarisation included. Start reading at [OpenV] and [InternalOhm].
+// polarisation included; [Split] parts it into what is there at once and what
+// comes. Age counts from new. Start reading at [OpenV] and [InternalOhm].
 package battery
 
 import (

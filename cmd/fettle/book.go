@@ -59,8 +59,12 @@ func printBook(w io.Writer, r *run.Result, rooms []study.Room) error {
 	if err != nil {
 		noMaps = err.Error()
 	}
+	settings, err := run.Settings(r)
+	if err != nil && noMaps == "" {
+		noMaps = err.Error()
+	}
 	return report.Book(w, report.Input{
-		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps, NoMaps: noMaps,
+		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps, NoMaps: noMaps, Settings: settings,
 	})
 }
 

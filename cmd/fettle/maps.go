@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"fettle/internal/calibrate"
@@ -32,18 +33,14 @@ func (c *mapsCmd) Run(e *env) error {
 		return jsonErrors(e, r)
 	}
 	heads(e, r)
-	maps, tableErr := run.Maps(r)
+	files, tableErr := tableFiles(r)
 	var out []mapJSON
-	for _, m := range maps {
-		csv, err := calibrate.CSV(m)
+	for _, f := range files {
+		w, err := s.folder.WriteMap(f.name, f.csv, "computed from "+r.Input.File+" "+r.Hash[:12])
 		if err != nil {
 			return err
 		}
-		w, err := s.folder.WriteMap(m.Name, csv, "computed from "+r.Input.File+" "+r.Hash[:12])
-		if err != nil {
-			return err
-		}
-		out = append(out, mapJSON{m.Name, w.File, w.Kept, w.Same, w.Proposed})
+		out = append(out, mapJSON{f.name, w.File, w.Kept, w.Same, w.Proposed})
 	}
 	if c.JSON {
 		if err := writeJSON(e.out, out); err != nil {
@@ -64,4 +61,32 @@ func (c *mapsCmd) Run(e *env) error {
 		}
 	}
 	return tableErr
+}
+
+// tableFile is a starting table, or the list of settings, as its file reads.
+type tableFile struct {
+	name string
+	csv  []byte
+}
+
+// tableFiles are all that could be made; the error names what could not.
+func tableFiles(r *run.Result) ([]tableFile, error) {
+	maps, bad := run.Maps(r)
+	var out []tableFile
+	for _, m := range maps {
+		csv, err := calibrate.CSV(m)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, tableFile{m.Name, csv})
+	}
+	list, err := run.Settings(r)
+	if err != nil {
+		return out, errors.Join(bad, err)
+	}
+	csv, err := calibrate.SettingsCSV(list)
+	if err != nil {
+		return out, errors.Join(bad, err)
+	}
+	return append(out, tableFile{"settings", csv}), bad
 }

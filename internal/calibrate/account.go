@@ -22,7 +22,11 @@ func (m *Map) Unit() string {
 }
 
 // kinds are what the units of the cells measure.
-var kinds = map[string]quantity.Kind{"": quantity.Ratio, "°": quantity.Angle, "ms": quantity.Time}
+var kinds = map[string]quantity.Kind{
+	"": quantity.Ratio, "%": quantity.Ratio, "°": quantity.Angle, "ms": quantity.Time, "s": quantity.Time,
+	"rpm": quantity.RotationalSpeed, "kPa": quantity.AbsolutePressure, "g/s": quantity.MassFlow,
+	"µs": quantity.Time, "°C": quantity.Temperature, "kHz": quantity.Frequency,
+}
 
 // Account records every cell with the formula and the inputs it came from.
 func Account(l *figure.Ledger, maps []Map) error {

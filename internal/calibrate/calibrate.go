@@ -26,15 +26,6 @@ import (
 	"fettle/internal/table"
 )
 
-// Names of the tables, which are the names of their files as well.
-const (
-	VE       = "ve"
-	Spark    = "spark"
-	Lambda   = "lambda"
-	Dwell    = "dwell"
-	DeadTime = "deadtime"
-)
-
 // Map is one starting table.
 type Map struct {
 	Name        string // "ve"
@@ -60,6 +51,8 @@ type Input struct {
 	// Coil and Injector are nil for an engine without; then it gets no such table.
 	Coil     *catalogue.Coil
 	Injector *catalogue.Injector
+	// Fitted is what stands beside the engine.
+	Fitted Fitted
 }
 
 // Leaf is an input with what it does to the engine.
@@ -73,29 +66,31 @@ type Leaf struct {
 // made is left out, and the error names the quantity that is out of range; the
 // tables beside it are still good.
 func Tables(in Input) ([]Map, error) {
-	var out []Map
-	var bad []error
-	engine, err := engineMaps(&in)
-	if err != nil {
-		bad = append(bad, err)
+	out, r, bad := engineMaps(&in)
+	add := func(ms []Map, errs []error) { out, bad = append(out, ms...), append(bad, errs...) }
+	one := func(m Map, err error, name string) {
+		if err != nil {
+			bad = append(bad, fmt.Errorf("%s: %w", name, err))
+			return
+		}
+		out = append(out, m)
 	}
-	out = append(out, engine...)
 	if in.Coil != nil {
 		m, err := dwell(in.Coil, in.Engine.MaxRadPerS)
-		if err != nil {
-			bad = append(bad, fmt.Errorf("dwell: %w", err))
-		} else {
-			out = append(out, m)
-		}
+		one(m, err, "dwell")
 	}
 	if in.Injector != nil {
 		m, err := deadTime(in.Injector)
-		if err != nil {
-			bad = append(bad, fmt.Errorf("dead time: %w", err))
-		} else {
-			out = append(out, m)
-		}
+		one(m, err, "dead time")
 	}
+	if r == nil { // an engine that can't be has no further tables
+		return out, errors.Join(bad...)
+	}
+	add(injectionMaps(&in, out[0].Grid.X))
+	add(coldMaps(&in))
+	add(idleMaps(&in, r))
+	add(pedalMaps(&in, r, out[0].Grid.X))
+	add(limitMaps(&in, r, &out[0], &out[2]))
 	return out, errors.Join(bad...)
 }
 
@@ -103,7 +98,7 @@ func Tables(in Input) ([]Map, error) {
 // the vehicle is solved with.
 func New(d *design.Design, engine breathing.Input) Input {
 	f := d.File
-	in := Input{Engine: engine, Leaves: engineLeaves(&f.Engine)}
+	in := Input{Engine: engine, Leaves: engineLeaves(&f.Engine), Fitted: fitted(d)}
 	add := func(leaf *figure.Input, shift func(*breathing.Input, float64)) {
 		if leaf != nil {
 			in.Leaves = append(in.Leaves, Leaf{leaf, shift})

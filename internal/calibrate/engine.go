@@ -64,30 +64,30 @@ func rounded(low, high, step float64) []float64 {
 	return out
 }
 
-// engineMaps makes the three tables over speed and manifold pressure.
-func engineMaps(in *Input) ([]Map, error) {
+// engineMaps makes the three tables over speed and manifold pressure, all or
+// none, and hands back the engine that they show.
+func engineMaps(in *Input) ([]Map, *breathing.Response, []error) {
+	none := func(err error) ([]Map, *breathing.Response, []error) { return nil, nil, []error{err} }
 	speed, pressure, err := axes(&in.Engine)
 	if err != nil {
-		return nil, err
+		return none(err)
 	}
 	e := in.Engine
 	e.SpeedRadPerS, e.ManifoldPa = scaled(speed.At, rpm), scaled(pressure.At, 1e3)
 	e.MaxRadPerS = math.Max(e.MaxRadPerS, e.SpeedRadPerS[len(e.SpeedRadPerS)-1]) // the axis ends on a whole rpm
 	r, err := breathing.Solve(e)
 	if err != nil {
-		return nil, fmt.Errorf("engine: %w", err)
+		return none(fmt.Errorf("engine: %w", err))
 	}
 	c, err := newChanges(in, e.SpeedRadPerS, e.ManifoldPa)
 	if err != nil {
-		return nil, err
+		return none(err)
 	}
-	ve := veMap(in, r, c, speed, pressure)
-	spark := sparkMap(in, r, c, speed, pressure)
 	lambda, err := lambdaMap(in, &e, speed, pressure)
 	if err != nil {
-		return []Map{ve, spark}, err
+		return none(err)
 	}
-	return []Map{ve, spark, lambda}, nil
+	return []Map{veMap(in, r, c, speed, pressure), sparkMap(in, r, c, speed, pressure), lambda}, r, nil
 }
 
 func scaled(at []float64, by float64) []float64 {

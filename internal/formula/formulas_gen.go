@@ -40,10 +40,35 @@ var All = []*figure.Formula{
 	BreathingSafeSparkRad,
 	BreathingSparkWorkFrac,
 	BreathingVolEffFrac,
+	CalibrateAfterStartRatio,
+	CalibrateAfterStartTimeS,
+	CalibrateBoostTargetPa,
 	CalibrateBoundedDwellS,
+	CalibrateColdLimitRadPerS,
+	CalibrateCrankFuelRatio,
+	CalibrateDeadPressureRatio,
 	CalibrateDeadS,
+	CalibrateDirectEndRad,
+	CalibrateEndOfInjectionRad,
+	CalibrateFilmFrac,
+	CalibrateFilmTimeS,
+	CalibrateHotAirSparkRad,
+	CalibrateHotEngineSparkRad,
+	CalibrateIdleAirKgPerS,
+	CalibrateIdleSparkRad,
+	CalibrateIdleTargetRadPerS,
+	CalibrateKnockHz,
+	CalibrateLoadCapPa,
+	CalibrateOilViscosityRatio,
+	CalibrateOpenFlowKgPerS,
+	CalibratePlateFrac,
+	CalibratePrimeKg,
+	CalibrateResumeRadPerS,
+	CalibrateSafeFuelRatio,
+	CalibrateShortPulseS,
 	CalibrateStartRad,
 	CalibrateTargetRatio,
+	CalibrateWarmUpRatio,
 	CrankFiringIntervalRad,
 	CrankGeometryClearanceM3,
 	CrankGeometryCylinderM3,
@@ -606,6 +631,39 @@ dp_port/dt = γ R T (ṁ_r − ṁ)/(½ A_r l)
 	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 6.2 and 6.3, appendix C; Woschni, SAE 670931.",
 }
 
+// CalibrateAfterStartRatio documents calibrate.AfterStartRatio.
+var CalibrateAfterStartRatio = &figure.Formula{
+	ID:       "calibrate.AfterStartRatio",
+	Returns:  "how much more fuel an engine is given in its first moments on its own",
+	Text:     "k = 1 + 0.40 exp(−t/33 K)",
+	Where:    "where t is the coolant in °C; it falls to 1 with AfterStartTimeS.",
+	Valid:    "−40 … 130 °C; outside an error is returned.",
+	Accuracy: "± 30 % of what is added.",
+	Source:   "common practice: 1.2 to 1.3 at 20 °C, 1.05 and less warm.",
+}
+
+// CalibrateAfterStartTimeS documents calibrate.AfterStartTimeS.
+var CalibrateAfterStartTimeS = &figure.Formula{
+	ID:       "calibrate.AfterStartTimeS",
+	Returns:  "the time in which AfterStartRatio falls to 1/e of what it adds",
+	Text:     "T = 3 s + 9 s · exp(−t/40 K)",
+	Where:    "where t is the coolant in °C.",
+	Valid:    "−40 … 130 °C; outside an error is returned.",
+	Accuracy: "a factor of 1.5.",
+	Source:   "common practice: 5 to 20 s.",
+}
+
+// CalibrateBoostTargetPa documents calibrate.BoostTargetPa.
+var CalibrateBoostTargetPa = &figure.Formula{
+	ID:       "calibrate.BoostTargetPa",
+	Returns:  "the manifold pressure that a charged engine aims at",
+	Text:     "p = p_a + p_b · u(pedal, 0.35, 0.85) · u(ω/ω_max, 0.2, 0.4)",
+	Where:    "where u rises evenly from 0 to 1 between its two marks.",
+	Valid:    "ambient 50 … 110 kPa, boost 0 … 300 kPa, pedal 0 … 1; outside an error is returned.",
+	Accuracy: "a choice; what the charger builds is not known.",
+	Source:   "common practice.",
+}
+
 // CalibrateBoundedDwellS documents calibrate.BoundedDwellS.
 var CalibrateBoundedDwellS = &figure.Formula{
 	ID:       "calibrate.BoundedDwellS",
@@ -617,6 +675,37 @@ var CalibrateBoundedDwellS = &figure.Formula{
 	Source:   "first-order R–L circuit, any text on circuit theory.",
 }
 
+// CalibrateColdLimitRadPerS documents calibrate.ColdLimitRadPerS.
+var CalibrateColdLimitRadPerS = &figure.Formula{
+	ID:       "calibrate.ColdLimitRadPerS",
+	Returns:  "the speed limit of a cold engine",
+	Text:     "ω = ω_max (0.6 + 0.4 t/70 °C), the last factor within 0 … 1",
+	Valid:    "−40 … 130 °C; outside an error is returned.",
+	Accuracy: "a choice.",
+	Source:   "common practice: no more than 60 % before the oil is warm.",
+}
+
+// CalibrateCrankFuelRatio documents calibrate.CrankFuelRatio.
+var CalibrateCrankFuelRatio = &figure.Formula{
+	ID:       "calibrate.CrankFuelRatio",
+	Returns:  "how much more fuel than its air asks for an engine is given while a starter turns it",
+	Text:     "k = 1 + 2 (1 + 0.8 E) exp(−t/25 K)",
+	Where:    "where t is the coolant in °C and E the share of ethanol by volume.",
+	Valid:    "−40 … 130 °C, E 0 … 1; outside an error is returned.",
+	Accuracy: "a start for the listening, ± 30 % of what is added.",
+	Source:   "common practice: 2 to 4 times near 0 °C, 1.1 and less warm, ethanol nearly twice as much cold.",
+}
+
+// CalibrateDeadPressureRatio documents calibrate.DeadPressureRatio.
+var CalibrateDeadPressureRatio = &figure.Formula{
+	ID:       "calibrate.DeadPressureRatio",
+	Returns:  "the dead time at a pressure across the injector over that at the rated one",
+	Text:     "k = 1 + 0.08 (Δp − Δp₀)/bar",
+	Valid:    "0.5 … 10 bar; outside an error is returned.",
+	Accuracy: "± 0.05 a bar between injectors.",
+	Source:   "common practice: the needle lifts against the pressure; from memory 0.04 … 0.12 a bar.",
+}
+
 // CalibrateDeadS documents calibrate.DeadS.
 var CalibrateDeadS = &figure.Formula{
 	ID:       "calibrate.DeadS",
@@ -626,6 +715,198 @@ var CalibrateDeadS = &figure.Formula{
 	Valid:    "5 … 18 V; outside an error is returned.",
 	Accuracy: "0.1 ms between the two points, 0.3 ms at 6 V, where some injectors no longer open.",
 	Source:   "common practice: the time to lift goes inversely with voltage.",
+}
+
+// CalibrateDirectEndRad documents calibrate.DirectEndRad.
+var CalibrateDirectEndRad = &figure.Formula{
+	ID:       "calibrate.DirectEndRad",
+	Returns:  "where an injection into the cylinder should have ended, before the firing top",
+	Text:     "θ = 230°",
+	Where:    "that is 130° after the top of the intake stroke.",
+	Valid:    "a homogeneous charge.",
+	Accuracy: "a choice; earlier wets the piston, later leaves no time to mix.",
+	Source:   "common practice.",
+}
+
+// CalibrateEndOfInjectionRad documents calibrate.EndOfInjectionRad.
+var CalibrateEndOfInjectionRad = &figure.Formula{
+	ID:       "calibrate.EndOfInjectionRad",
+	Returns:  "where an injection should have ended, before the firing top of its cylinder: in time to stand in the port before the intake valve opens",
+	Text:     "θ = 360° + θ_o + 20° + ω t",
+	Where:    "where θ_o is the opening of the intake valve before its top and t = 3 ms the flight of the fuel and its first drying.",
+	Valid:    "0 … 1500 rad/s, opening −40 … 90° before the top; outside an error is returned. Beyond 700° it stands at 700°.",
+	Accuracy: "a choice; the port forgives ± 60°.",
+	Source:   "common practice: injection on the closed valve.",
+}
+
+// CalibrateFilmFrac documents calibrate.FilmFrac.
+var CalibrateFilmFrac = &figure.Formula{
+	ID:       "calibrate.FilmFrac",
+	Returns:  "X, the share of the fuel injected into a port that wets its wall",
+	Text:     "X = 0.22 exp((90 °C − t)/98 K), at most 0.8",
+	Valid:    "−40 … 130 °C; outside an error is returned. Injection into the cylinder wets no port.",
+	Accuracy: "a factor of 1.5 between ports.",
+	Source:   "form Aquino, SAE 810494, 1981; 0.22 warm Hendricks, Sorenson, SAE 900616, 1990 (both from memory); its rise with cold from memory, 0.4 … 0.5 at 20 °C.",
+}
+
+// CalibrateFilmTimeS documents calibrate.FilmTimeS.
+var CalibrateFilmTimeS = &figure.Formula{
+	ID:       "calibrate.FilmTimeS",
+	Returns:  "τ, the time in which the film on the port's wall dries to 1/e",
+	Text:     "τ = 0.25 s · exp((90 °C − t)/45 K)",
+	Valid:    "−40 … 130 °C; outside an error is returned.",
+	Accuracy: "a factor of 1.5 between ports and fuels.",
+	Source:   "form Aquino, SAE 810494, 1981; 0.25 s warm Hendricks, Sorenson, SAE 900616, 1990 (both from memory); its rise with cold from memory, about 1 s at 20 °C.",
+}
+
+// CalibrateHotAirSparkRad documents calibrate.HotAirSparkRad.
+var CalibrateHotAirSparkRad = &figure.Formula{
+	ID:       "calibrate.HotAirSparkRad",
+	Returns:  "the spark taken off for a charge hotter than the table's, negative",
+	Text:     "Δθ = −0.2° (T − T_t)/K, between −10° and 0",
+	Valid:    "charge 230 … 420 K; colder ones add nothing.",
+	Accuracy: "0.1° a K.",
+	Source:   "common practice, 1 … 3° for 10 K.",
+}
+
+// CalibrateHotEngineSparkRad documents calibrate.HotEngineSparkRad.
+var CalibrateHotEngineSparkRad = &figure.Formula{
+	ID:       "calibrate.HotEngineSparkRad",
+	Returns:  "the spark taken off for hot coolant, negative",
+	Text:     "Δθ = −0.33° (t − 100 °C)/K, between −6° and 0",
+	Valid:    "any temperature.",
+	Accuracy: "a choice.",
+	Source:   "common practice.",
+}
+
+// CalibrateIdleAirKgPerS documents calibrate.IdleAirKgPerS.
+var CalibrateIdleAirKgPerS = &figure.Formula{
+	ID:       "calibrate.IdleAirKgPerS",
+	Returns:  "the air that an engine needs to turn at a speed with its belts, cold oil counted in and spark held back as a reserve",
+	Text:     "T = T_b + ΔT_f(oil) over η(8°), ṁ from the engine's tables at that torque",
+	Valid:    "speeds of the tables, −40 … 130 °C; outside an error is returned.",
+	Accuracy: "20 % warm, 40 % at −20 °C.",
+	Source:   "tables of the engine; friction Patton, Nitschke, Heywood, SAE 890836, 1989 (from memory); oil ASTM D341.",
+}
+
+// CalibrateIdleSparkRad documents calibrate.IdleSparkRad.
+var CalibrateIdleSparkRad = &figure.Formula{
+	ID:       "calibrate.IdleSparkRad",
+	Returns:  "the spark added at idle against an error of speed",
+	Text:     "Δθ = −0.04° · Δn/rpm, within ± 8°",
+	Where:    "where Δn is the speed above the wanted one.",
+	Valid:    "any error.",
+	Accuracy: "a choice; more of it makes an engine hunt.",
+	Source:   "common practice.",
+}
+
+// CalibrateIdleTargetRadPerS documents calibrate.IdleTargetRadPerS.
+var CalibrateIdleTargetRadPerS = &figure.Formula{
+	ID:       "calibrate.IdleTargetRadPerS",
+	Returns:  "the idle speed to hold",
+	Text:     "ω = ω_i + 400 rpm · (60 °C − t)/80 K, the last factor within 0 … 1",
+	Where:    "where ω_i is the warm idle speed.",
+	Valid:    "warm idle 30 … 300 rad/s, −40 … 130 °C; outside an error is returned.",
+	Accuracy: "a choice.",
+	Source:   "common practice: 300 to 500 rpm more when cold.",
+}
+
+// CalibrateKnockHz documents calibrate.KnockHz.
+var CalibrateKnockHz = &figure.Formula{
+	ID:       "calibrate.KnockHz",
+	Returns:  "the frequency of the first transverse mode of the gas in a cylinder, which knock rings at",
+	Text:     "f = 1.841 c/(π B)",
+	Where:    "where 1.841 is the first zero of the derivative of the Bessel function J₁ and c the speed of sound in the burned gas.",
+	Valid:    "bore 0.03 … 0.3 m, speed of sound 600 … 1200 m/s; outside an error is returned.",
+	Accuracy: "5 %, that of the speed of sound.",
+	Source:   "Draper, NACA Report 493, 1935; 950 m/s common practice.",
+}
+
+// CalibrateLoadCapPa documents calibrate.LoadCapPa.
+var CalibrateLoadCapPa = &figure.Formula{
+	ID:       "calibrate.LoadCapPa",
+	Returns:  "the most manifold pressure until the tables have been corrected",
+	Text:     "p = 0.75 p_o",
+	Where:    "where p_o is the pressure with the throttle open.",
+	Valid:    "any.",
+	Accuracy: "a choice.",
+	Source:   "common practice: three quarters of full load until mixture and knock are seen.",
+}
+
+// CalibrateOilViscosityRatio documents calibrate.OilViscosityRatio.
+var CalibrateOilViscosityRatio = &figure.Formula{
+	ID:       "calibrate.OilViscosityRatio",
+	Returns:  "the viscosity of engine oil over that of the warm engine's at 90 °C",
+	Text:     "log₁₀ log₁₀(ν + 0.7) = A − B log₁₀ T",
+	Where:    "through 62 mm²/s at 40 °C and 10.5 mm²/s at 100 °C, a 5W-30.",
+	Valid:    "−40 … 130 °C; outside an error is returned; handed back at most 100.",
+	Accuracy: "10 % above 0 °C; below it oil stiffens more than the law, 2 times at −30 °C.",
+	Source:   "ASTM D341, Walther's law; viscosities common for SAE 5W-30 (from memory).",
+}
+
+// CalibrateOpenFlowKgPerS documents calibrate.OpenFlowKgPerS.
+var CalibrateOpenFlowKgPerS = &figure.Formula{
+	ID:       "calibrate.OpenFlowKgPerS",
+	Returns:  "the flow of an open injector at a pressure across it",
+	Text:     "ṁ = ṁ₀ √(Δp/Δp₀)",
+	Valid:    "50 kPa … 1 MPa; outside an error is returned.",
+	Accuracy: "2 % from half to twice the rated pressure; the part itself ± 3 %.",
+	Source:   "orifice law of an incompressible fluid; Çengel, Cimbala, Fluid Mechanics, 1st ed. 2006, equation 8-69.",
+}
+
+// CalibratePlateFrac documents calibrate.PlateFrac.
+var CalibratePlateFrac = &figure.Formula{
+	ID:       "calibrate.PlateFrac",
+	Returns:  "how far a throttle plate is opened for a share of its open area",
+	Text:     "A/A_o = 1 − cos ψ/cos ψ₀,  y = (ψ − ψ₀)/(90° − ψ₀)",
+	Where:    "where ψ₀ = 5° is the plate's angle when shut.",
+	Valid:    "area 0 … 1 of the open one; outside an error is returned.",
+	Accuracy: "5 % of the opening; the shaft is left out.",
+	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 7.18 without the shaft (from memory).",
+}
+
+// CalibratePrimeKg documents calibrate.PrimeKg.
+var CalibratePrimeKg = &figure.Formula{
+	ID:       "calibrate.PrimeKg",
+	Returns:  "the fuel given to a cylinder before its first turn: what the port's film will hold",
+	Text:     "m = X τ ṁ_f",
+	Where:    "where ṁ_f is the fuel of one cylinder at cranking speed without enrichment.",
+	Valid:    "fuel flow 0 … 0.01 kg/s, −40 … 130 °C; outside an error is returned.",
+	Accuracy: "that of X and τ, a factor of 2.",
+	Source:   "steady film of Aquino, SAE 810494, 1981 (from memory).",
+}
+
+// CalibrateResumeRadPerS documents calibrate.ResumeRadPerS.
+var CalibrateResumeRadPerS = &figure.Formula{
+	ID:       "calibrate.ResumeRadPerS",
+	Returns:  "the speed below which fuel comes back on the over-run",
+	Text:     "ω = ω_idle(t) + 500 rpm",
+	Where:    "where ω_idle is IdleTargetRadPerS.",
+	Valid:    "as IdleTargetRadPerS.",
+	Accuracy: "a choice; nearer to idle an engine may stall.",
+	Source:   "common practice, 300 to 800 rpm above idle.",
+}
+
+// CalibrateSafeFuelRatio documents calibrate.SafeFuelRatio.
+var CalibrateSafeFuelRatio = &figure.Formula{
+	ID:       "calibrate.SafeFuelRatio",
+	Returns:  "how much more fuel than the lambda target asks for is given until the tables have been corrected",
+	Text:     "k = 1 + u (λ_t (1 + 1.645 σ)/λ_b − 1), within 1 … 1.35;  u = (p/p_o − 0.55)/0.17 within 0 … 1",
+	Where:    "where λ_t is the target, σ the relative spread of air over fuel, λ_b = 0.92 the lean bound (boosted 0.85) and p_o the pressure with the throttle open.",
+	Valid:    "any.",
+	Accuracy: "a bound, not an estimate.",
+	Source:   "one-sided 95 % of a normal spread; bounds common practice.",
+}
+
+// CalibrateShortPulseS documents calibrate.ShortPulseS.
+var CalibrateShortPulseS = &figure.Formula{
+	ID:       "calibrate.ShortPulseS",
+	Returns:  "what is added to a short pulse, as far as it is known without a measurement: nothing, and how far that may be off",
+	Text:     "Δt = 0 ± (0.01 ms + 0.15 ms · exp(−t/0.35 ms))",
+	Where:    "where t is the pulse without dead time.",
+	Valid:    "t ≥ 0.",
+	Accuracy: "the spread given is one standard deviation.",
+	Source:   "from memory: needles of port injectors open fully 0.3 … 0.6 ms after they begin to; which way the flow then bends differs.",
 }
 
 // CalibrateStartRad documents calibrate.StartRad.
@@ -649,6 +930,17 @@ var CalibrateTargetRatio = &figure.Formula{
 	Valid:    "pressures above 0; else an error is returned.",
 	Accuracy: "a convention; full-load lambda for best torque is 0.85 … 0.90 on any petrol engine.",
 	Source:   "common practice.",
+}
+
+// CalibrateWarmUpRatio documents calibrate.WarmUpRatio.
+var CalibrateWarmUpRatio = &figure.Formula{
+	ID:      "calibrate.WarmUpRatio",
+	Returns: "how much more fuel a cold engine is given while it runs",
+	Text: `k = 1 + 0.30 ((80 °C − t)/80 K)^1.5   t < 80 °C
+k = 1                                 else`,
+	Valid:    "−40 … 130 °C; outside an error is returned.",
+	Accuracy: "± 30 % of what is added.",
+	Source:   "common practice: enrichment that falls to none by 60 to 80 °C.",
 }
 
 // CrankFiringIntervalRad documents crank.FiringIntervalRad.

@@ -37,6 +37,7 @@ type Input struct {
 	Verdict  rule.Verdict
 	Rooms    []study.Room // nil while chances are not drawn
 	Maps     []calibrate.Map
+	Settings []calibrate.Setting
 	NoMaps   string // why tables are missing, if any are
 	DateISO  string // of the newest record; empty when there is none
 	Version  string // of fettle

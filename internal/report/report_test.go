@@ -56,9 +56,13 @@ func solved(bend func(src string) string) (Input, error) {
 	if err != nil {
 		return Input{}, err
 	}
+	settings, err := run.Settings(r)
+	if err != nil {
+		return Input{}, err
+	}
 	return Input{
 		File: "build.yaml", Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict,
-		Rooms: rooms, Maps: maps, Version: "test",
+		Rooms: rooms, Maps: maps, Settings: settings, Version: "test",
 	}, nil
 }
 

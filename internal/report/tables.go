@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/calibrate"
 	"fettle/internal/paper"
+	"fettle/internal/table"
 )
 
 // scale is how a table's cells are printed and shaded: the ends are fixed, so
@@ -21,6 +22,13 @@ var scales = map[string]scale{
 	calibrate.Lambda:   {0.8, 1.1, 2},
 	calibrate.Dwell:    {0, 8, 2},
 	calibrate.DeadTime: {0, 4, 2},
+
+	calibrate.ThrottleMap: {0, 100, 0}, calibrate.SafeFuel: {1, 1.35, 2}, calibrate.BoostTarget: {80, 300, 0},
+	calibrate.CrankFuel: {1, 8, 2}, calibrate.PrimePulse: {0, 100, 1}, calibrate.AfterStart: {1, 2, 2}, calibrate.AfterStartS: {0, 25, 1},
+	calibrate.WarmUp: {1, 1.5, 2}, calibrate.FilmShare: {0, 1, 2}, calibrate.FilmTime: {0, 4, 2}, calibrate.IdleAir: {0, 20, 2},
+	calibrate.IdleSpeed: {500, 1500, 0}, calibrate.IdleSpark: {-8, 8, 1}, calibrate.SpeedLimit: {0, 8000, 0}, calibrate.Resume: {0, 2500, 0},
+	calibrate.SparkHot: {-6, 0, 1}, calibrate.SparkAir: {-10, 0, 1}, calibrate.LoadCap: {0, 300, 0}, calibrate.InjectionEnd: {0, 720, 0},
+	calibrate.InjectorFlow: {0, 20, 2}, calibrate.DeadPressure: {0.8, 1.5, 2}, calibrate.ShortPulse: {-1, 1, 2},
 }
 
 func (b *book) tables() {
@@ -45,8 +53,13 @@ func (b *book) tables() {
 		}
 	}
 	b.againstVoltage()
+	b.settings()
 	b.bases()
 }
+
+// abreast is how many tables over one variable stand side by side, with their
+// spreads.
+const abreast = 3
 
 // againstVoltage sets the tables over one variable side by side when they share
 // their points, else one below the other.
@@ -59,7 +72,7 @@ func (b *book) againstVoltage() {
 	}
 	for len(lines) > 0 {
 		n := 1
-		for n < len(lines) && lines[n].Grid.X.Equal(lines[0].Grid.X) && lines[n].Grid.X.Unit == lines[0].Grid.X.Unit {
+		for n < len(lines) && n < abreast && lines[n].Grid.X.Equal(lines[0].Grid.X) && lines[n].Grid.X.Unit == lines[0].Grid.X.Unit {
 			n++
 		}
 		var titles []string
@@ -134,9 +147,13 @@ func shaded(m *calibrate.Map) paper.Shaded {
 // line sets tables over the same points with the spread of every cell.
 func line(ms []*calibrate.Map) paper.Table {
 	x := ms[0].Grid.X
-	t := paper.Table{Cols: []paper.Col{{Head: "Across the device, " + x.Unit, Right: true}}}
+	t := paper.Table{Cols: []paper.Col{{Head: acrossOf(x), Right: true}}}
 	for _, m := range ms {
-		t.Cols = append(t.Cols, paper.Col{Head: m.Title + ", " + m.Unit(), Right: true}, paper.Col{Head: "within ±, " + m.Unit(), Right: true})
+		unit := m.Unit()
+		if unit != "" {
+			unit = ", " + unit
+		}
+		t.Cols = append(t.Cols, paper.Col{Head: m.Title + unit, Right: true}, paper.Col{Head: "within ±" + unit, Right: true})
 	}
 	for i, v := range x.At {
 		row := paper.Row(plain(v))
@@ -151,6 +168,42 @@ func line(ms []*calibrate.Map) paper.Table {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
+}
+
+// acrossOf heads the points that tables stand over.
+func acrossOf(x table.Axis) string {
+	if x.Unit == "V" {
+		return "Across the device, V"
+	}
+	return capital(x.Name) + ", " + x.Unit
+}
+
+// settings lists the single values that stand beside the tables.
+func (b *book) settings() {
+	if len(b.Settings) == 0 {
+		return
+	}
+	b.doc.Heading("Settings")
+	t := paper.Table{Cols: []paper.Col{{Head: "Setting"}, {Head: "Value", Right: true}, {Head: "First fire"}, {Head: "Rests on"}}}
+	for _, s := range b.Settings {
+		value, unit, sd := s.Value()
+		if sd != "" {
+			value += " ± " + sd
+		}
+		if unit != "" {
+			value += "\u00a0" + unit
+		}
+		gate := ""
+		if s.Gate {
+			gate = "closed until verified"
+		}
+		t.Rows = append(t.Rows, paper.Row(capital(s.Group)+": "+s.Name, value, gate, s.Why))
+	}
+	b.doc.Table(t)
+	b.doc.Heading("What is held on the safe side")
+	for _, r := range calibrate.SafeSide {
+		b.doc.Say(paper.Run{Text: capital(r.Name) + ". ", Bold: true}, paper.Run{Text: sentence(r.Why)})
+	}
 }
 
 func noteOf(m *calibrate.Map) string {

@@ -312,3 +312,8 @@ func Movers(r *Result) map[figure.ID][]study.Mover { return r.Solved.Vehicle.Mov
 func Maps(r *Result) ([]calibrate.Map, error) {
 	return calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
 }
+
+// Settings lists the single values that stand beside the starting tables.
+func Settings(r *Result) ([]calibrate.Setting, error) {
+	return calibrate.Settings(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+}

@@ -43,6 +43,7 @@ type Curve struct {
 	Weight    Weight
 	Dash      Dash
 	Bad       bool
+	Spare     bool // its name is left out where there is no room, as on lines of equal value
 }
 
 // Side says where something is not allowed.

@@ -198,6 +198,9 @@ func (r *plotter) besideName(c Curve) []Item {
 	if mid, ok := r.beside(st, lines, t.Bold); ok {
 		return r.place(centred(lines, mid, t))
 	}
+	if c.Spare {
+		return nil
+	}
 	l := c.Label
 	l.Bad = l.Bad || c.Bad
 	r.key = append(r.key, keyRow{[]Item{Line{0, 0, keySign, 0, c.pen()}}, l})

@@ -50,7 +50,7 @@ func newBrowser(t *testing.T) *browser {
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("hide-scrollbars", true))
 	alloc, stopAlloc := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, stop := chromedp.NewContext(alloc)
-	ctx, timeout := context.WithTimeout(ctx, 3*time.Minute)
+	ctx, timeout := context.WithTimeout(ctx, 8*time.Minute)
 	t.Cleanup(func() { timeout(); stop(); stopAlloc() })
 	b.ctx = ctx
 	b.do(chromedp.Navigate("about:blank"))
@@ -91,7 +91,7 @@ func eval[T any](b *browser, js string) T {
 	b.Helper()
 	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
 	if err != nil {
-		b.Fatalf("%s: %v", js, err)
+		b.Fatalf("%.80s: %v", js, err)
 	}
 	return v
 }

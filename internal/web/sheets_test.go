@@ -83,6 +83,83 @@ func TestMapsAreWrittenChangedAndBroughtBack(t *testing.T) {
 	}
 }
 
+// TestMapsAreShapedAndWalked tries a change without making it, fills, smooths and
+// pastes cells, and walks the revisions back and forth.
+func TestMapsAreShapedAndWalked(t *testing.T) {
+	b := newBench(t)
+	b.do("POST", "/maps/write", url.Values{"map": {"ve"}}, nil)
+	first := strings.Join(b.cells(t), "")
+	act := func(act string, more url.Values) (status int, page string) {
+		t.Helper()
+		src, err := os.ReadFile(filepath.Join(b.dir, "maps", "ve.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		form := mapForm("", "because", string(folder.StampOf(src)))
+		form.Set("act", act)
+		for k, v := range more {
+			form[k] = v
+		}
+		path := "/maps/edit"
+		if more.Has("way") {
+			path = "/maps/step"
+		}
+		res, text := b.do("POST", path, form, nil)
+		return res.StatusCode, text
+	}
+	if status, page := act("try", url.Values{"text": {"+10 %"}, "reason": {""}}); status != http.StatusOK || !strings.Contains(page, "2 of 2 cells would go from") {
+		t.Errorf("try: %d", status)
+	}
+	if got := strings.Join(b.cells(t), ""); got != first {
+		t.Fatal("a try wrote")
+	}
+	paste := url.Values{"cells": {"0.5\t0.6\n0.7\t0.8\n0.9\t1"}}
+	if status, _ := act("paste", paste); status != http.StatusSeeOther {
+		t.Fatalf("paste: %d", status)
+	}
+	pasted := b.cells(t)
+	if f := strings.Split(strings.TrimSpace(pasted[5]), ","); f[2] != "0.9" || f[3] != "1" {
+		t.Errorf("row 3 after the paste: %v", f)
+	}
+	if status, page := act("paste", url.Values{"cells": {"a\tb"}}); status != http.StatusUnprocessableEntity || !strings.Contains(page, "cell 1 of line 1") {
+		t.Errorf("letters are pasted: %d", status)
+	}
+	if status, _ := act("between", url.Values{"r0": {"2"}, "r1": {"4"}, "c0": {"1"}, "c1": {"1"}}); status != http.StatusSeeOther {
+		t.Fatalf("between: %d", status)
+	}
+	between := b.cells(t)
+	if between[4] == pasted[4] || between[3] != pasted[3] || between[5] != pasted[5] {
+		t.Error("filling moved an end, or nothing")
+	}
+	if status, _ := act("smooth", url.Values{"r0": {"1"}, "r1": {"5"}, "c0": {"1"}, "c1": {"3"}}); status != http.StatusSeeOther {
+		t.Fatalf("smooth: %d", status)
+	}
+	for step, want := range []string{strings.Join(between, ""), strings.Join(pasted, ""), first} {
+		if status, _ := act("", url.Values{"way": {"undo"}}); status != http.StatusSeeOther || strings.Join(b.cells(t), "") != want {
+			t.Errorf("undo %d: %d", step+1, status)
+		}
+	}
+	if status, _ := act("", url.Values{"way": {"undo"}}); status != http.StatusUnprocessableEntity {
+		t.Errorf("an undo before the first: %d", status)
+	}
+	if status, _ := act("", url.Values{"way": {"redo"}}); status != http.StatusSeeOther || strings.Join(b.cells(t), "") != strings.Join(pasted, "") {
+		t.Errorf("redo: %d", status)
+	}
+	page := b.get("/maps?map=ve&show=difference&against=1")
+	if !strings.Contains(page, "This table less the other") || !strings.Contains(page, "map-along-x") {
+		t.Error("no difference, or no section")
+	}
+	if page := b.get("/maps?map=ve&show=spread"); !strings.Contains(page, "One standard deviation") {
+		t.Error("no spread")
+	}
+	if csv := b.get("/maps/ve.csv"); !strings.Contains(csv, "# name: ") || !strings.Contains(csv, pasted[5]) {
+		t.Error("the CSV is not the table")
+	}
+	if res, _ := b.do("GET", "/maps/none.csv", nil, nil); res.StatusCode != http.StatusNotFound {
+		t.Errorf("a table that is not there: %s", res.Status)
+	}
+}
+
 // TestQuestionsMakeTheBuild answers questions on the page: the file follows, and
 // stops following once somebody changed it elsewhere.
 func TestQuestionsMakeTheBuild(t *testing.T) {

@@ -134,6 +134,8 @@ func (s *Server) routes() *http.ServeMux {
 	m.HandleFunc("POST /maps/write", s.writeMaps)
 	m.HandleFunc("POST /maps/edit", s.editMap)
 	m.HandleFunc("POST /maps/back", s.backMap)
+	m.HandleFunc("POST /maps/step", s.stepMap)
+	m.HandleFunc("GET /maps/{file}", s.mapCSV)
 	m.Handle("GET /assets/{name}", s.assets)
 	if s.o.Book != nil {
 		m.HandleFunc("GET /book.pdf", s.book)

@@ -11,6 +11,7 @@ package mapsheet
 import (
 	"embed"
 	"fmt"
+	"html/template"
 	"math"
 	"strconv"
 	"strings"
@@ -52,7 +53,29 @@ type Body struct {
 	Legend      []string
 	Revisions   []Revision
 	Refused     string
+	Effect      string
 	Typed       shell.MapEdit
+	Shows       []Tab // value, spread, difference
+	What        string
+	Against     []Against
+	NoView      string
+	Step        string // the form's address
+	Undo, Redo  int
+	Pictures    []Picture
+	At          string // the cell the sections run through, "3-4"
+	CSV         string
+}
+
+// Against is what a table can be held against.
+type Against struct {
+	Value, Name string
+	Chosen      bool
+}
+
+// Picture is a drawing with its heading, drawn anew for a phone.
+type Picture struct {
+	ID, Title   string
+	Wide, Phone template.HTML
 }
 
 // Tab leads to one table.
@@ -117,9 +140,8 @@ func (b *Body) fill(a shell.Ask, m shell.MapFile) {
 	if m.Proposed {
 		b.Proposed = "maps/" + m.Name + ".proposed.csv"
 	}
-	if a.MapRefuse != "" {
-		b.Refused, b.Typed = a.MapRefuse, a.MapTyped
-	}
+	b.Typed = a.MapTyped
+	b.Refused = a.MapRefuse
 	b.Typed.Map, b.Typed.Seen = m.Name, m.Stamp
 	for _, r := range m.Revisions {
 		rev := Revision{N: r.N, By: r.By, Reason: r.Reason, File: r.File}
@@ -128,36 +150,40 @@ func (b *Body) fill(a shell.Ask, m shell.MapFile) {
 		}
 		b.Revisions = append(b.Revisions, rev)
 	}
+	b.CSV = "/maps/" + m.Name + ".csv"
+	b.Step, b.Undo, b.Redo, b.Effect = "/maps/step", m.Undo, m.Redo, a.MapEffect
 	if m.Problem == "" {
-		b.grid(m)
+		b.shows(a, m)
+		b.grid(m, b.seen(a, m))
+		row, col := cellAt(a, &m.Grid)
+		b.pictures(m, row, col)
+		if a.MapTyped.Map == "" || a.MapTyped.Row0 < 0 { // nothing was changed: the pick is where the sections are
+			b.Typed.Row0, b.Typed.Row1, b.Typed.Col0, b.Typed.Col1 = row, row, col, col
+		}
 	}
 }
 
-// grid makes the cells.
-func (b *Body) grid(m shell.MapFile) {
-	g := &m.Grid
-	low, high := span(m.Name, g)
-	digits := decimals(low, high)
+// grid makes the cells of what is shown of a table.
+func (b *Body) grid(m shell.MapFile, v seen) {
+	g := v.grid
+	digits := decimals(v.low, v.high)
 	b.Corner = corner(g)
 	for c := range g.Columns() {
-		b.ColHeads = append(b.ColHeads, head(g.Y, c, g.Unit))
+		b.ColHeads = append(b.ColHeads, head(g.Y, c, m.Grid.Unit))
 	}
 	for r := range g.Rows() {
 		row := Row{Head: head(g.X, r, "")}
 		for c := range g.Columns() {
 			z := g.Z[g.Cell(r, c)]
-			text := strconv.FormatFloat(z, 'f', digits, 64)
-			if !m.ByHand {
-				text = "(" + strings.ReplaceAll(text, "-", "−") + ")"
-			} else {
-				text = strings.ReplaceAll(text, "-", "−")
-			}
-			row.Cells = append(row.Cells, Cell{ID: fmt.Sprintf("c-%d-%d", r, c), Text: text, Class: drawing.ShadeClass((z - low) / (high - low))})
+			row.Cells = append(row.Cells, Cell{ID: fmt.Sprintf("c-%d-%d", r, c), Text: v.text(z, digits, m.ByHand), Class: v.class(z)})
 		}
 		b.RowHeads = append(b.RowHeads, row.Head)
 		b.Rows = append(b.Rows, row)
 	}
-	b.Low, b.High = plain(low), plain(high)
+	if v.show == showDifference {
+		return // squares need no scale beside their figures
+	}
+	b.Low, b.High = plain(v.low), plain(v.high)
 	for i := range 12 {
 		b.Legend = append(b.Legend, drawing.ShadeClass(float64(i)/11))
 	}

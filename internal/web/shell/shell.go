@@ -104,7 +104,16 @@ type Ask struct {
 	Maps        []MapFile
 	MapsProblem string
 	MapRefuse   string // why a change of cells was not made
+	MapEffect   string // what a change would do, asked before it is made
 	MapTyped    MapEdit
+	MapView     MapView
+}
+
+// MapView is how a table is looked at.
+type MapView struct {
+	Show     string // "value", "spread" or "difference"
+	Against  string // "computed", or the number of a revision
+	Row, Col int    // of the cell that the sections run through
 }
 
 // MapFile is a table as it stands in the folder, or as it is computed when it
@@ -119,6 +128,12 @@ type MapFile struct {
 	Stamp       string
 	Problem     string // why the file does not read
 	Revisions   []MapRevision
+	Undo, Redo  int // revisions to step to, 0 for none
+	// Spread is one standard deviation of the computed cells; Against what the
+	// table is held against, when a difference is asked for, and NoView says why
+	// a view can't be shown.
+	Spread, Against *table.Grid
+	NoView          string
 }
 
 // MapRevision is a line of the journal of tables.
@@ -131,7 +146,8 @@ type MapRevision struct {
 type MapEdit struct {
 	Map, Seen              string
 	Row0, Row1, Col0, Col1 int
-	Text, Reason           string
+	Act                    string // "change", "between", "smooth", "paste", or "try" to see first
+	Text, Cells, Reason    string
 }
 
 // Room finds a margin's chances; stale says they are those before the edit.

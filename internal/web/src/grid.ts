@@ -1,4 +1,4 @@
-import { tell } from './answer.js'
+import { aborted, ask, send, tell } from './answer.js'
 
 // Grid moves a pick over the cells of a table and begins changes by typing; the
 // form below it makes them, and works without this.
@@ -7,6 +7,8 @@ export class Grid extends HTMLElement {
   #col = 0
   #fromRow = 0
   #fromCol = 0
+  #under = new Map<string, AbortController>()
+  #waits = new Map<string, number>()
 
   connectedCallback(): void {
     const table = this.querySelector('table')
@@ -14,9 +16,15 @@ export class Grid extends HTMLElement {
     table.addEventListener('keydown', (e) => this.#key(e))
     table.addEventListener('pointerdown', (e) => this.#point(e))
     this.addEventListener('copy', (e) => this.#copy(e))
-    this.querySelector('form')?.addEventListener('keydown', (e) => {
-      if (e.key === 'Escape') this.#cell(this.#row, this.#col)?.focus()
+    this.addEventListener('paste', (e) => this.#paste(e))
+    const form = this.querySelector<HTMLFormElement>('#change')
+    form?.addEventListener('keydown', (e) => {
+      if (e.key !== 'Escape') return
+      form.reset()
+      this.#restore()
+      this.#cell(this.#row, this.#col)?.focus()
     })
+    this.querySelector('#change-text')?.addEventListener('input', () => this.#soon('try', () => this.#try()))
     this.#restore()
   }
 
@@ -53,6 +61,9 @@ export class Grid extends HTMLElement {
       this.#fromRow = 0
       this.#fromCol = 0
       this.#move(this.#rows - 1, this.#cols - 1, true)
+    } else if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === 'z') {
+      this.querySelector<HTMLButtonElement>(e.shiftKey ? '#map-redo' : '#map-undo')?.click()
+      e.stopPropagation()
     } else if (!e.ctrlKey && !e.metaKey && !e.altKey && /^[0-9+\-−×*=.]$/.test(e.key)) {
       this.#begin(e.key)
     } else {
@@ -84,6 +95,50 @@ export class Grid extends HTMLElement {
     if (!field) return
     field.value = sign
     field.focus()
+    this.#soon('try', () => this.#try())
+  }
+
+  // What is asked of the server while typing or walking waits a little for more.
+  #soon(what: string, act: () => Promise<void>): void {
+    clearTimeout(this.#waits.get(what))
+    this.#waits.set(what, setTimeout(() => void act(), 150))
+  }
+
+  // The effect of a change is shown before it is made.
+  async #try(): Promise<void> {
+    const form = this.querySelector<HTMLFormElement>('#change')
+    const field = this.querySelector<HTMLInputElement>('#change-text')
+    const effect = this.querySelector('#effect')
+    if (!form || !field || !effect || field.value.trim() === '') return
+    await this.#fetch('try', (signal) => send(form, this.querySelector('#try'), signal), (body) => {
+      effect.textContent = body.querySelector('#effect')?.textContent ?? ''
+    })
+  }
+
+  // The sections follow the cell that the keyboard is on.
+  async #sections(): Promise<void> {
+    const old = document.getElementById('pictures')
+    const at = `${this.#row}-${this.#col}`
+    if (!old?.dataset['at'] || old.dataset['at'] === at) return
+    const url = new URL(location.href)
+    const name = this.querySelector<HTMLInputElement>('input[name=map]')?.value
+    if (name) url.searchParams.set('map', name)
+    url.searchParams.set('at', at)
+    await this.#fetch('sections', (signal) => ask(url.pathname + url.search, { signal }), (body) => {
+      const fresh = body.querySelector('#pictures')
+      if (fresh) old.replaceWith(fresh)
+    })
+  }
+
+  async #fetch(what: string, get: (signal: AbortSignal) => Promise<{ body: DocumentFragment }>, put: (body: DocumentFragment) => void): Promise<void> {
+    this.#under.get(what)?.abort()
+    const under = new AbortController()
+    this.#under.set(what, under)
+    try {
+      put((await get(under.signal)).body)
+    } catch (e) {
+      if (!aborted(e)) tell('The server does not answer.')
+    }
   }
 
   #show(focus: boolean): void {
@@ -105,7 +160,22 @@ export class Grid extends HTMLElement {
       const field = this.querySelector<HTMLSelectElement>(`select[name=${name}]`)
       if (field) field.value = String(value)
     }
-    if (focus) this.#cell(this.#row, this.#col)?.focus()
+    if (!focus) return
+    this.#cell(this.#row, this.#col)?.focus()
+    this.#soon('sections', () => this.#sections())
+  }
+
+  // Pasted cells wait in their field for the reason.
+  #paste(e: ClipboardEvent): void {
+    if (!(document.activeElement instanceof HTMLTableCellElement) || !this.contains(document.activeElement)) return
+    const field = this.querySelector<HTMLTextAreaElement>('textarea[name=cells]')
+    const text = e.clipboardData?.getData('text/plain') ?? ''
+    if (!field || text === '') return
+    e.preventDefault()
+    field.value = text
+    field.closest('details')?.setAttribute('open', '')
+    this.querySelector<HTMLInputElement>('input[name=reason]')?.focus()
+    tell('The cells wait below: give a reason and put them in.')
   }
 
   #copy(e: ClipboardEvent): void {

@@ -147,7 +147,10 @@ func (f Face) housing(l faceLayout, high Px) []Item {
 }
 
 func (f Face) way(i int, w FaceWay, l faceLayout, x, y Px, picking bool) Group {
-	g := Group{ID: fmt.Sprintf("%s-way-%d", f.Name, i+1), Title: w.Title, To: w.To}
+	g := Group{ID: fmt.Sprintf("%s-way-%d", f.Name, i+1), To: w.To}
+	if w.To != "" {
+		g.Title = w.Title
+	}
 	frame, sign, words := Hair, Ink, Ink
 	switch {
 	case w.Bad:
@@ -160,7 +163,7 @@ func (f Face) way(i int, w FaceWay, l faceLayout, x, y Px, picking bool) Group {
 	if w.Picked {
 		frame = Heavy
 	}
-	g.Items = append(g.Items, Rect{X: x + 1.5, Y: y + 1.5, W: l.w - 3, H: l.h - 3, Pen: frame, Fill: Filled(Paper)})
+	g.Items = append(g.Items, Rect{X: x + 1.5, Y: y + 1.5, W: l.w - 3, H: l.h - 3, Pen: frame})
 	number := Text{S: w.Mark, Size: faceSmall, Bold: w.Use == Used, Role: words}
 	if !l.words {
 		g.Items = append(g.Items, f.cavity(w, sign, x+l.w/2, y+10)...)
@@ -174,8 +177,8 @@ func (f Face) way(i int, w FaceWay, l faceLayout, x, y Px, picking bool) Group {
 	if at := number.Extent().Right; w.Colour != "" && at+4+typeface.WidthPx(w.Colour, faceSmall, false) < x+l.w-4 {
 		g.Items = append(g.Items, Text{X: x + l.w - 5, Y: y + 15, S: w.Colour, Size: faceSmall, Anchor: End, Role: Soft})
 	}
-	for k, line := range shortened(w.Serves, l.w-10, faceWords) {
-		g.Items = append(g.Items, Text{X: x + 5, Y: y + 15 + Px(k+1)*faceLine, S: line, Size: faceSmall, Role: words})
+	for k, line := range shortened(w.Serves, l.w-8, faceWords) {
+		g.Items = append(g.Items, Text{X: x + 4, Y: y + 15 + Px(k+1)*faceLine, S: line, Size: faceSmall, Role: words})
 	}
 	return g
 }

@@ -136,7 +136,7 @@ func (s *svgWriter) items(items []Item) {
 func (s *svgWriter) group(g Group) {
 	link := s.open(g.Ref)
 	if g.To != "" && g.Ref == "" && !s.o.Alone {
-		s.put(`<a href="`, escape(g.To), `" aria-label="`, escape(g.Title), `">`)
+		s.put(`<a href="`, escape(g.To), `">`)
 		link = "</a>"
 	}
 	s.put("<g")

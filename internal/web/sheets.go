@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/web/beginning"
 	"fettle/internal/web/domain"
+	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
@@ -26,7 +27,7 @@ var sheets = []sheet{
 	{overview.Key, "Overview", "/{$}", overview.Template, func(a shell.Ask) any { return overview.View(a) }},
 	{beginning.Key, "Questions", "/questions", beginning.Template, func(a shell.Ask) any { return beginning.View(a) }},
 	{domain.EngineKey, "Engine", "/engine", domain.Template, func(a shell.Ask) any { return domain.Engine(a) }},
-	{domain.LoomKey, "Loom", "/loom", domain.Template, func(a shell.Ask) any { return domain.Loom(a) }},
+	{loomsheet.Key, "Loom", "/loom", loomsheet.Template, func(a shell.Ask) any { return loomsheet.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
 	{domain.FuelKey, "Fuel", "/fuel", domain.Template, func(a shell.Ask) any { return domain.Fuel(a) }},
 	{domain.DrivelineKey, "Driveline", "/driveline", domain.Template, func(a shell.Ask) any { return domain.Driveline(a) }},

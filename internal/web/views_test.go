@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"math"
 	"slices"
 	"strconv"
@@ -8,6 +9,7 @@ import (
 	"testing"
 
 	"fettle/internal/design"
+	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
 	"fettle/internal/web/shell"
@@ -121,5 +123,44 @@ func TestPowerPutsTheWorstFirst(t *testing.T) {
 	}
 	if b.Ladder.Device != "fuel pump" || b.Ladder.Wide == "" {
 		t.Errorf("the ladder is of %q", b.Ladder.Device)
+	}
+}
+
+// TestLoomShowsThePickedWay: each plug is drawn from both sides for sheet and
+// phone, its list counts what is in use, and the picked way tells its wire.
+func TestLoomShowsThePickedWay(t *testing.T) {
+	a := solved(t)
+	for _, c := range []struct{ pin, serves, why string }{
+		{a.Result.Loom.Pins[0].Pin, a.Result.Loom.Pins[0].Device, "was free"},
+		{"controller P1", "memory supply", "has this terminal"},
+		{"A76", "", ""},
+	} {
+		a.Pin = c.pin
+		b := loomsheet.View(a)
+		var picked *loomsheet.Picked
+		used := 0
+		for _, u := range b.Units {
+			for _, p := range u.Plugs {
+				used += len(p.Ways)
+				if p.Picked != nil {
+					picked = p.Picked
+				}
+				for name, svg := range map[string]template.HTML{"wires": p.Wires, "mating": p.Mating, "phone": p.Phone, "phone mating": p.PhoneMate} {
+					if n := strings.Count(string(svg), "<g id="); n < len(p.Ways) {
+						t.Errorf("%s, %s: %d ways drawn of %d in use", p.Title, name, n, len(p.Ways))
+					}
+				}
+			}
+		}
+		if picked == nil || picked.Name != c.pin || picked.Serves != c.serves || !strings.Contains(picked.Why, c.why) {
+			t.Errorf("%s: %+v", c.pin, picked)
+			continue
+		}
+		if (picked.Empty != "") != (c.serves == "") || (len(picked.Wires) > 0) != (c.serves != "") {
+			t.Errorf("%s: %+v", c.pin, picked)
+		}
+		if used < len(a.Result.Loom.Pins) {
+			t.Errorf("%d ways in use, %d pins", used, len(a.Result.Loom.Pins))
+		}
 	}
 }

@@ -1,7 +1,6 @@
 // Package domain is what the sheets of the vehicle's domains share: the headline
 // of a sheet, the figures of its chosen state, tables, room left, the devices of
-// the domain and what the file says and can be changed. It holds the sheet of
-// the loom, which is no more than that.
+// the domain and what the file says and can be changed.
 //
 // Conventions: views are pure and make finished strings; every number with a
 // unit is looked up in the ledger by its ID. Start reading at [New], then [Body]

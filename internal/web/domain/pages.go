@@ -4,11 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"fettle/internal/figure"
-	"fettle/internal/loom"
-	"fettle/internal/vehicle"
 	"fettle/internal/web/shell"
 )
 
@@ -157,77 +154,6 @@ func (p *Page) curve() {
 		rows = append(rows, []Cell{Figure(speed, true), Figure(p.Figs.Of(figure.ID(k + "TorqueNm"))), Figure(p.Figs.Of(figure.ID(k + "PowerW"))), Figure(p.Figs.Of(figure.ID(k + "SparkRad")))})
 	}
 	p.Add("curve", "Throttle open, hottest day", "The engine's tables could not be made.", []string{"Speed#", "Torque#", "Power#", "Starting spark#"}, rows)
-}
-
-// Loom makes the sheet of the wiring as lists.
-func Loom(a shell.Ask) Body {
-	p := New(a, LoomKey, "Every terminal has its place.")
-	l := a.Result.Loom
-	if n := len(l.Short); n > 0 {
-		p.Start, p.Trouble = "Not everything finds a pin: ", fmt.Sprintf("%d terminals are left.", n)
-	}
-	p.Lede = Says(fmt.Sprintf("%d wires, %d devices, %d fuses, %d relays, %d splices, %d pins in use. What the file fixes stands; the rest is decided, and says why.",
-		len(l.Wires), len(a.Result.Design.Devices), len(l.Fuses), len(l.Relays), len(l.Splices), len(l.Pins)))
-	p.Cautions = []string{"Take the battery's negative post off first and put it on last. Fuse the battery's leads within a hand's breadth of the post."}
-	p.wires()
-	p.connectors()
-	var rows [][]Cell
-	for _, s := range l.Splices {
-		rows = append(rows, []Cell{Words(s.Name), Words(strings.TrimPrefix(s.Node, "splice ")), Words(s.Place)})
-	}
-	p.Add("splices", "Splices", "There is none.", []string{"Splice", "Joins", "At"}, rows)
-	rows = nil
-	for _, g := range l.Grounds {
-		rows = append(rows, []Cell{Words(g.Name), Words(g.Place), Words(g.In)})
-	}
-	p.Add("grounds", "Grounds", "There is none.", []string{"Ground", "At", "In"}, rows)
-	return p.Body
-}
-
-func (p *Page) wires() {
-	var rows [][]Cell
-	for i := range p.Ask.Result.Loom.Wires {
-		w := &p.Ask.Result.Loom.Wires[i]
-		why := "decided"
-		if w.Fixed {
-			why = "fixed in the file"
-		}
-		if w.FuseA > 0 {
-			why += ", behind " + p.fuseOf(w)
-		}
-		rows = append(rows, []Cell{
-			Words(strconv.Itoa(w.Number)), Words(w.Name), Words(w.From.Place), Words(w.To.Place), Words(w.Colour),
-			Figure(p.Figs.Of(w.Area.ID)), Figure(p.Figs.Of(vehicle.WireLengthID(w))), Words(why),
-		})
-	}
-	p.Add("wires", "Wires", "The loom has none.", []string{"Wire", "To", "From", "At", "Colour", "Size#", "Length#", "Why"}, rows)
-}
-
-func (p *Page) fuseOf(w *loom.Wire) string {
-	for _, f := range p.Ask.Result.Loom.Fuses {
-		if f.Feed != "" && f.Feed == w.Feed {
-			return f.Name
-		}
-	}
-	return "a main fuse"
-}
-
-// connectors lists every control unit's pins in use by plug.
-func (p *Page) connectors() {
-	for _, unit := range loom.Units(p.Ask.Result.Design) {
-		var rows [][]Cell
-		for _, pin := range p.Ask.Result.Loom.Pins {
-			if pin.Unit != unit.Name {
-				continue
-			}
-			fixed := "decided"
-			if pin.Fixed {
-				fixed = "fixed in the file"
-			}
-			rows = append(rows, []Cell{Words(pin.Pin), Words(pin.Can), Words(pin.Device), Words(fixed)})
-		}
-		p.Add("pins-"+shell.Slug(unit.Name), "Pins of the "+unit.Name+", from the wire side", "No pin is in use.", []string{"Pin", "Does", "Device and terminal", "By"}, rows)
-	}
 }
 
 func first(list ...string) string {

@@ -91,6 +91,7 @@ type Ask struct {
 	Stale  []study.Room // those of the vehicle before, while Rooms is nil
 	State  string       // key of the chosen state, may be empty
 	Device string
+	Pin    string // the picked way of a plug
 	Fig    string // the figure whose working is shown
 	Seen   string // the stamp of the file that the page shows
 	Page   string

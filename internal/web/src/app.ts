@@ -3,9 +3,11 @@
 import { Chances } from './chances.js'
 import { Grid } from './grid.js'
 import { Sheet } from './sheet.js'
+import { Walk } from './walk.js'
 import { Working } from './working.js'
 
 customElements.define('fettle-sheet', Sheet)
 customElements.define('fettle-working', Working)
 customElements.define('fettle-chances', Chances)
 customElements.define('fettle-grid', Grid)
+customElements.define('fettle-walk', Walk)

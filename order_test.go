@@ -31,7 +31,7 @@ var order = []tier{
 	{"rule", []string{"rule"}},
 	{"calibrate", []string{"calibrate"}},
 	{"spine", []string{"run"}},
-	{"outputs", []string{"drawing", "paper", "report", "web"}},
+	{"outputs", []string{"drawing", "formboard", "paper", "report", "web"}},
 	{"command", []string{"cmd"}},
 }
 

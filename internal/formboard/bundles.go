@@ -41,9 +41,9 @@ func (b *Board) join() {
 				part[i] = now
 			}
 		}
-		length := b.Design.File.Routes[r.index].LengthM
 		b.bundles = append(b.bundles, harness.Bundle{
-			From: r.from, To: r.to, LengthMM: drawing.Number(b.lengthM(r.index) * 1000), DiameterMM: drawing.Number(b.thickM(r) * 1000), Assumed: length.Assumed(),
+			From: r.from, To: r.to, LengthMM: drawing.Number(b.lengthM(r.index) * 1000), DiameterMM: drawing.Number(b.thickM(r) * 1000),
+			Assumed: b.Design.File.Routes[r.index].LengthM.Assumed(),
 		})
 	}
 }
@@ -88,19 +88,19 @@ func (b *Board) lengthM(r int) float64 {
 	return loom.LengthM(b.Design.File.Routes[r].LengthM.SI, b.Design.Cat.Scheme.SlackFrac.SI, 0, 0)
 }
 
-// bundleRatio is how much wider a bundle laid by hand is than a solid of the same
-// area (common practice).
-const bundleRatio = 1.25
-
-// thickM is about the diameter of all the wires of a route together.
+// thickM is the diameter of a branch of the harness, or of the thickest cable
+// where only cables lie.
 func (b *Board) thickM(r route) float64 {
-	sum := 0.0
-	for _, i := range slices.Concat(r.wires, r.cables) {
+	if i, ok := b.Loom.Tree.Branch(r.index); ok && b.Loom.Tree.Branches[i].DiameterM > 0 {
+		return b.Loom.Tree.Branches[i].DiameterM
+	}
+	most := 0.0
+	for _, i := range r.cables {
 		if c := b.Loom.Wires[i].Cable; c != nil && c.OverallM != nil {
-			sum += c.OverallM.SI * c.OverallM.SI
+			most = math.Max(most, c.OverallM.SI)
 		}
 	}
-	return bundleRatio * math.Sqrt(sum)
+	return most
 }
 
 // drop leaves out places that nothing of the harness touches, and sorts the rows

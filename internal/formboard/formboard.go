@@ -82,6 +82,9 @@ func New(d *design.Design, l *loom.Loom) *Board {
 		if v.Value.HotK != nil {
 			p.Note = celsius(v.Value.HotK)
 		}
+		if v.Value.Landmark != "" {
+			p.Note = strings.TrimPrefix(p.Note+", "+v.Value.Landmark, ", ")
+		}
 		b.places = append(b.places, p)
 	}
 	b.root = b.placeAt[d.One("controller").At]

@@ -265,7 +265,7 @@ func (r *plotter) heads() Px {
 func (r *plotter) endLabelWidth() Px {
 	var w Px
 	for _, c := range r.Curves {
-		if c.Label.Text == "" {
+		if c.Label.Text == "" || !r.reachesRight(c) {
 			continue
 		}
 		if typeface.LongestWordPx(c.Label.Text, noteSize, c.bold()) > labelMost {
@@ -274,6 +274,12 @@ func (r *plotter) endLabelWidth() Px {
 		w = max(w, min(labelMost, typeface.WidthPx(c.Label.Text, noteSize, c.bold())))
 	}
 	return w
+}
+
+// reachesRight reports whether a curve ends at the right end of the x axis.
+func (r *plotter) reachesRight(c Curve) bool {
+	n := min(len(c.X), len(c.Y))
+	return n > 0 && finite(c.Y[n-1]) && r.x.frac(float64(c.X[n-1])) > 0.99
 }
 
 func (c Curve) bold() bool { return c.Weight == Picked || c.Bad || c.Label.Bad }

@@ -234,6 +234,7 @@ var All = []*figure.Formula{
 	VehiclePostV,
 	VehiclePowerW,
 	VehicleReserveGradeFrac,
+	VehicleRisePa,
 	VehicleSensorSupplyV,
 	VehicleSetAcrossPa,
 	VehicleShaftRadPerS,
@@ -2713,6 +2714,17 @@ var VehicleReserveGradeFrac = &figure.Formula{
 	Valid:    "grades up to 0.3, where rise over run and over the road's length part by 5 %; below 0 the speed is not held.",
 	Accuracy: "that of the torques, ± 10 % of M_open.",
 	Source:   "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4 (from memory): the power of the grade, m g v sin θ.",
+}
+
+// VehicleRisePa documents vehicle.RisePa.
+var VehicleRisePa = &figure.Formula{
+	ID:       "vehicle.RisePa",
+	Returns:  "a pressure that the pump's table is written at",
+	Text:     "p = p_stall · i/(n − 1)",
+	Where:    "where p_stall is the pressure at which the pump moves nothing at the volts it gets.",
+	Valid:    "a pump that turns.",
+	Accuracy: "that of the pump's model, see pump.Model.StallPa.",
+	Source:   "a choice of points.",
 }
 
 // VehicleSensorSupplyV documents vehicle.SensorSupplyV.

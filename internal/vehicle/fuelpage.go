@@ -1,6 +1,8 @@
 package vehicle
 
 import (
+	"fmt"
+
 	"fettle/internal/figure"
 	"fettle/internal/formula"
 	"fettle/internal/petrol"
@@ -37,6 +39,9 @@ func (v *Vehicle) pumpConsumer() (pumping consumer, ok bool) {
 	}
 	return pumping, ok
 }
+
+// PumpName is the device that feeds the rail; empty when there is none.
+func (s *State) PumpName() string { return s.v.PumpName() }
 
 // FuelCurves draws the fuel side of a state; ok is false when it did not settle
 // or there is no pump.
@@ -120,7 +125,32 @@ func (a *accountant) fuelFigures(s *State) {
 		in := append([]figure.ID{k + "/engine/WantedKgPerS", a.l.Leaf(sys.SetPa)}, line...)
 		a.l.Put(k+"/fuel pump/NeedV", formula.PumpModelNeedV, m.NeedV(q, sys.SetPa.SI+lossPa(q)), "V", append(in, a.loadInputs(c)...)...)
 	}
+	if m, err := fitPump(figure.Draw{}, c); err == nil {
+		a.pumpTable(s, c, m, density)
+	}
 	a.deadFigure(s)
+}
+
+// PumpRows is how many pressures the pump's table is written at.
+const PumpRows = 6
+
+// pumpTable records what the pump brings at some pressures, at the volts it gets
+// and at those of its sheet.
+func (a *accountant) pumpTable(s *State, c consumer, m pump.Model, densityKgPerM3 float64) {
+	stall := m.StallPa(s.Point.PumpV)
+	if !(stall > 0) {
+		return
+	}
+	volts, in := figure.ID(s.Key+"/fuel pump/VoltageV"), a.loadInputs(c)
+	ethanol := a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)
+	for i := range PumpRows {
+		k := figure.ID(fmt.Sprintf("%s/fuel pump/table/%d", s.Key, i+1))
+		pa := a.l.Put(k+"/RisePa", formula.VehicleRisePa, RisePa(stall, float64(i)/(PumpRows-1)), "kPa", append([]figure.ID{volts}, in...)...)
+		gets, _ := m.At(s.Point.PumpV, pa)
+		sheet, _ := m.At(c.part.Pump.RatedV.SI, pa)
+		a.l.Put(k+"/FlowKgPerS", formula.PumpModelAt, gets*densityKgPerM3, "g/s", append([]figure.ID{k + "/RisePa", volts, ethanol}, in...)...)
+		a.l.Put(k+"/SheetKgPerS", formula.PumpModelAt, sheet*densityKgPerM3, "g/s", append([]figure.ID{k + "/RisePa", a.l.Leaf(c.part.Pump.RatedV), ethanol}, in...)...)
+	}
 }
 
 func (a *accountant) deadFigure(s *State) {
@@ -159,6 +189,18 @@ func (a *accountant) hose() {
 func FuelLossPa(linePa, filterPaSPerM3, flowM3PerS float64) float64 {
 	return linePa + filterPaSPerM3*flowM3PerS
 }
+
+// RisePa returns a pressure that the pump's table is written at.
+//
+//	p = p_stall · i/(n − 1)
+//
+// where p_stall is the pressure at which the pump moves nothing at the volts it gets.
+//
+// Valid: a pump that turns.
+// Accuracy: that of the pump's model, see pump.Model.StallPa.
+// Source: a choice of points.
+// Errors: none
+func RisePa(stallPa, shareFrac float64) float64 { return stallPa * shareFrac }
 
 // AgainstPa returns the pressure that the pump raises.
 //

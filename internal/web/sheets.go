@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/web/beginning"
 	"fettle/internal/web/domain"
+	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
@@ -29,7 +30,7 @@ var sheets = []sheet{
 	{domain.EngineKey, "Engine", "/engine", domain.Template, func(a shell.Ask) any { return domain.Engine(a) }},
 	{loomsheet.Key, "Loom", "/loom", loomsheet.Template, func(a shell.Ask) any { return loomsheet.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
-	{domain.FuelKey, "Fuel", "/fuel", domain.Template, func(a shell.Ask) any { return domain.Fuel(a) }},
+	{fuelsheet.Key, "Fuel", "/fuel", fuelsheet.Template, func(a shell.Ask) any { return fuelsheet.View(a) }},
 	{domain.DrivelineKey, "Driveline", "/driveline", domain.Template, func(a shell.Ask) any { return domain.Driveline(a) }},
 	{mapsheet.Key, "Maps", "/maps", mapsheet.Template, func(a shell.Ask) any { return mapsheet.View(a) }},
 }

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"fettle/internal/design"
+	"fettle/internal/vehicle"
+	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
@@ -162,5 +164,37 @@ func TestLoomShowsThePickedWay(t *testing.T) {
 		if used < len(a.Result.Loom.Pins) {
 			t.Errorf("%d ways in use, %d pins", used, len(a.Result.Loom.Pins))
 		}
+	}
+}
+
+// TestFuelSheetSaysWhatIsShort: the plot, its numbers and the room left agree
+// with the solved state, and a state in which the pump rests has no curve.
+func TestFuelSheetSaysWhatIsShort(t *testing.T) {
+	a := solved(t)
+	b := fuelsheet.View(a)
+	if len(b.Table.Rows) != vehicle.PumpRows || !strings.Contains(string(b.Plot), "burnt") || !strings.Contains(string(b.Phone), "burnt") {
+		t.Errorf("%d rows, plot %.200s", len(b.Table.Rows), b.Plot)
+	}
+	bad := 0
+	for _, l := range b.Point {
+		if l.Fig.Bad {
+			bad++
+		}
+	}
+	if bad == 0 || !strings.Contains(string(b.Plot), "f-accent") {
+		t.Error("fuel is short at full power, and nothing on the plot says so")
+	}
+	margins := 0
+	for _, m := range a.Result.Solved.Margins {
+		if slices.Contains([]string{"fuel pump", "injector", "rail"}, m.Subject) && !math.IsNaN(m.Value) {
+			margins++
+		}
+	}
+	if len(b.Left.Rows) != margins || margins < 4 {
+		t.Errorf("%d rows of %d margins", len(b.Left.Rows), margins)
+	}
+	a.State = "parked"
+	if p := fuelsheet.View(a); len(p.Table.Rows) > 0 || len(p.Point) > 0 || !strings.Contains(string(p.Plot), "does not turn") {
+		t.Errorf("a resting pump has a curve: %.300s", p.Plot)
 	}
 }

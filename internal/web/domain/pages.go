@@ -9,54 +9,6 @@ import (
 	"fettle/internal/web/shell"
 )
 
-// Fuel makes the sheet of the fuel system.
-func Fuel(a shell.Ask) Body {
-	p := New(a, FuelKey, "The fuel system holds what was asked of it.")
-	p.Lede = Says("What the engine burns, what the pump can bring at the volts it really gets, and what stands across the injectors.")
-	p.Cautions = []string{
-		"Fuel stands under pressure for hours after the engine stops. Relieve it before any line is opened; no spark, no flame, eyes covered.",
-	}
-	p.States([2]string{"Fuel it burns", "engine/WantedKgPerS"}, [2]string{"Fuel the pump can bring", "fuel pump/MostKgPerS"}, [2]string{"Fuel that reaches it", "engine/FuelKgPerS"},
-		[2]string{"Pump voltage", "fuel pump/VoltageV"}, [2]string{"Pump current", "fuel pump/CurrentA"}, [2]string{"Rail, above the atmosphere", "rail/PressurePa"},
-		[2]string{"Manifold", "engine/ManifoldPa"}, [2]string{"Across the injector", "injector/AcrossPa"}, [2]string{"Pulse with its dead time", "injector/PulseS"},
-		[2]string{"Injector duty", "injector/DutyFrac"}, [2]string{"Lambda wanted", "engine/LambdaWanted"}, [2]string{"Lambda it gets", "engine/LambdaRatio"})
-	p.everyState("across", "Across the injector in every state", [][2]string{{"Rail", "rail/PressurePa"}, {"Manifold", "engine/ManifoldPa"}, {"Across", "injector/AcrossPa"}, {"Duty", "injector/DutyFrac"}, {"Pump", "fuel pump/VoltageV"}})
-	p.Devices("injector", "Pump and injectors", "There is none.", "pump", "injector")
-	p.Set("Rail pressure", nil, "fuel system", "rail pressure")
-	p.Set("Regulator referred to", []string{"atmosphere", "manifold"}, "fuel system", "regulator reference")
-	p.Set("Return", []string{"none", "at the rail"}, "fuel system", "return")
-	p.Set("Line length", nil, "fuel system", "line length")
-	p.Set("Line bore", nil, "fuel system", "line bore")
-	p.Set("Filter drop", nil, "fuel system", "filter drop at 100 L/h")
-	p.Set("Hose class", []string{"R6", "R7", "R8", "R9", "R10", "R14"}, "fuel system", "hose class")
-	p.Set("Inertia switch", []string{"fitted", "none"}, "fuel system", "inertia switch")
-	p.Set("Ethanol", nil, "fuel", "ethanol")
-	p.Set("Injector data entered for", nil, "injector data", "entered for")
-	return p.Body
-}
-
-// everyState is a table of a few figures over all states.
-func (p *Page) everyState(id, title string, cols [][2]string) {
-	heads := []string{"State"}
-	for _, c := range cols {
-		heads = append(heads, c[0]+"#")
-	}
-	var rows [][]Cell
-	for _, s := range p.Ask.Result.Solved.States {
-		row := []Cell{Words(shell.StateName(s.Name))}
-		some := false
-		for _, c := range cols {
-			cell := Figure(p.Figs.Of(figure.ID(s.Key + "/" + c[1])))
-			some = some || cell.Fig != nil
-			row = append(row, cell)
-		}
-		if some {
-			rows = append(rows, row)
-		}
-	}
-	p.Add(id, title, "No state has settled.", heads, rows)
-}
-
 // Driveline makes the sheet of gearbox, shaft, axle and tyre.
 func Driveline(a shell.Ask) Body {
 	p := New(a, DrivelineKey, "The driveline carries what was asked of it.")

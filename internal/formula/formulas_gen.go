@@ -237,6 +237,7 @@ var All = []*figure.Formula{
 	VehicleRisePa,
 	VehicleSensorSupplyV,
 	VehicleSetAcrossPa,
+	VehicleShaftMostRadPerS,
 	VehicleShaftRadPerS,
 	VehicleSpareKgPerS,
 	VehicleSpeedShareFrac,
@@ -2747,6 +2748,17 @@ var VehicleSetAcrossPa = &figure.Formula{
 	Valid:    "port injection; pump and line able to hold the setting.",
 	Accuracy: "that of the pressures.",
 	Source:   "definition.",
+}
+
+// VehicleShaftMostRadPerS documents vehicle.ShaftMostRadPerS.
+var VehicleShaftMostRadPerS = &figure.Formula{
+	ID:       "vehicle.ShaftMostRadPerS",
+	Returns:  "the speed that a propeller shaft is driven to at most",
+	Text:     "ω = x ω_critical",
+	Where:    "where x is a share below one, for a tube is never quite straight nor in balance.",
+	Valid:    "a shaft within the range of driveline.CriticalRadPerS.",
+	Accuracy: "that of the critical speed; the share is a choice.",
+	Source:   "machine design texts, 0.70 to 0.80 of the critical speed.",
 }
 
 // VehicleShaftRadPerS documents vehicle.ShaftRadPerS.

@@ -121,10 +121,13 @@ func (a *accountant) cruise() {
 			a.l.Leaf(veh.CruiseMPerS), a.l.Leaf(veh.Tyre.DiameterM), a.l.Leaf(veh.AxleRatio), a.l.Leaf(a.v.LongestRatio()))
 		a.l.Put("cruise/longest/ShareFrac", formula.VehicleSpeedShareFrac, SpeedShareFrac(speed, f.Engine.PeakRadPerS.SI), "%",
 			"cruise/longest/SpeedRadPerS", a.l.Leaf(f.Engine.PeakRadPerS))
+		a.l.Put("cruise/longest/LeftFrac", formula.VehicleLeftSI, lim.MostFrac.SI-SpeedShareFrac(speed, f.Engine.PeakRadPerS.SI), "%", "cruise/longest/ShareFrac", lim.MostFrac.ID)
+		a.l.Put("cruise/longest/LeftRadPerS", formula.VehicleLeftSI, speed-lim.LeastRadPerS.SI, "rpm", "cruise/longest/SpeedRadPerS", lim.LeastRadPerS.ID)
 	}
 	if open, grade, ok := a.r.CruiseGradeFrac(); ok {
 		a.l.Put("cruise/engine/OpenNm", formula.VehicleOpenNm, open, "N·m", append([]figure.ID{"cruise/engine/SpeedRadPerS"}, a.engineLeaves()...)...)
 		a.l.Put("cruise/wheels/ReserveGradeFrac", formula.VehicleReserveGradeFrac, grade, "%",
 			"cruise/engine/OpenNm", "cruise/engine/TorqueNm", "cruise/engine/SpeedRadPerS", a.l.Leaf(driveInput()), a.l.Leaf(veh.MassKg), a.l.Leaf(veh.CruiseMPerS))
+		a.l.Put("cruise/wheels/LeftFrac", formula.VehicleLeftSI, grade-lim.LeastGradeFrac.SI, "%", "cruise/wheels/ReserveGradeFrac", lim.LeastGradeFrac.ID)
 	}
 }

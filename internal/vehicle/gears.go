@@ -127,7 +127,22 @@ func (a *accountant) shaft() {
 		in = append(in, a.l.Leaf(a.v.Design.File.Vehicle.CruiseRatio))
 	}
 	a.l.Put("shaft/SpeedRadPerS", formula.VehicleShaftRadPerS, speed, "rpm", in...)
+	share := &figure.Input{ID: "model/propeller shaft speed share", SI: ShaftMostFrac, Unit: "%", Source: "machine design texts: 0.70 to 0.80 of the critical speed", Origin: figure.Constant}
+	most := a.l.Put("shaft/MostRadPerS", formula.VehicleShaftMostRadPerS, ShaftMostRadPerS(critical, ShaftMostFrac), "rpm", "shaft/CriticalRadPerS", a.l.Leaf(share))
+	a.l.Put("shaft/LeftRadPerS", formula.VehicleLeftSI, most-speed, "rpm", "shaft/SpeedRadPerS", "shaft/MostRadPerS")
 }
+
+// ShaftMostRadPerS returns the speed that a propeller shaft is driven to at most.
+//
+//	ω = x ω_critical
+//
+// where x is a share below one, for a tube is never quite straight nor in balance.
+//
+// Valid: a shaft within the range of driveline.CriticalRadPerS.
+// Accuracy: that of the critical speed; the share is a choice.
+// Source: machine design texts, 0.70 to 0.80 of the critical speed.
+// Errors: none
+func ShaftMostRadPerS(criticalRadPerS, shareFrac float64) float64 { return shareFrac * criticalRadPerS }
 
 // CurveRadPerS returns a speed that the engine's curve is shown at.
 //

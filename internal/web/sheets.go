@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/web/beginning"
 	"fettle/internal/web/domain"
+	"fettle/internal/web/drivesheet"
 	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/mapsheet"
@@ -31,7 +32,7 @@ var sheets = []sheet{
 	{loomsheet.Key, "Loom", "/loom", loomsheet.Template, func(a shell.Ask) any { return loomsheet.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
 	{fuelsheet.Key, "Fuel", "/fuel", fuelsheet.Template, func(a shell.Ask) any { return fuelsheet.View(a) }},
-	{domain.DrivelineKey, "Driveline", "/driveline", domain.Template, func(a shell.Ask) any { return domain.Driveline(a) }},
+	{drivesheet.Key, "Driveline", "/driveline", drivesheet.Template, func(a shell.Ask) any { return drivesheet.View(a) }},
 	{mapsheet.Key, "Maps", "/maps", mapsheet.Template, func(a shell.Ask) any { return mapsheet.View(a) }},
 }
 

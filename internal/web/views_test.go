@@ -10,6 +10,7 @@ import (
 
 	"fettle/internal/design"
 	"fettle/internal/vehicle"
+	"fettle/internal/web/drivesheet"
 	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/overview"
@@ -196,5 +197,24 @@ func TestFuelSheetSaysWhatIsShort(t *testing.T) {
 	a.State = "parked"
 	if p := fuelsheet.View(a); len(p.Table.Rows) > 0 || len(p.Point) > 0 || !strings.Contains(string(p.Plot), "does not turn") {
 		t.Errorf("a resting pump has a curve: %.300s", p.Plot)
+	}
+}
+
+// TestDrivelineSheetShowsEveryGear: a line and a row a gear, the marks of cruise
+// and full power, and room against every limit that is recorded.
+func TestDrivelineSheetShowsEveryGear(t *testing.T) {
+	a := solved(t)
+	b := drivesheet.View(a)
+	gears := a.Result.Design.File.Gearbox.Ratios
+	if n := len(b.Tables[0].Rows); n != len(gears) {
+		t.Errorf("%d rows of %d gears", n, len(gears))
+	}
+	for name, svg := range map[string]string{"wide": string(b.Plot), "phone": string(b.Phone)} {
+		if n := strings.Count(svg, "-curve-"); n != len(gears) || !strings.Contains(svg, "cruise, ") || !strings.Contains(svg, "full power, ") || !strings.Contains(svg, "speed limit ") {
+			t.Errorf("%s: %d lines of %d gears, or a mark is missing", name, n, len(gears))
+		}
+	}
+	if len(b.Held) != 3 || b.NoShaft == "" || len(b.Shaft) > 0 {
+		t.Errorf("held %+v, shaft %+v", b.Held, b.Shaft)
 	}
 }

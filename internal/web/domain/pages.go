@@ -9,40 +9,6 @@ import (
 	"fettle/internal/web/shell"
 )
 
-// Driveline makes the sheet of gearbox, shaft, axle and tyre.
-func Driveline(a shell.Ask) Body {
-	p := New(a, DrivelineKey, "The driveline carries what was asked of it.")
-	p.Lede = Says("Speeds in the gears, what the road asks at cruise, and what the propeller shaft stands.")
-	p.Cautions = []string{"A vehicle with turning wheels stands on stands on level ground, chocked, with nobody under it. Keep hands, hair and cloth from turning shafts."}
-	p.Fact("Tyre, over its rolling circumference", "tyre/RollingM")
-	p.Fact("At cruise", "cruise/wheels/RoadMPerS")
-	p.Fact("Engine at cruise", "cruise/engine/SpeedRadPerS")
-	p.Fact("The road and the air ask", "cruise/wheels/LoadW")
-	p.Fact("Manifold at cruise", "cruise/engine/ManifoldPa")
-	p.Fact("At full power speed", "full/wheels/RoadMPerS")
-	p.Fact("Shaft at the speed limit", "shaft/SpeedRadPerS")
-	p.Fact("Shaft whirls at", "shaft/CriticalRadPerS")
-	var rows [][]Cell
-	if g := a.Result.Design.File.Gearbox; g != nil {
-		for i, r := range g.Ratios {
-			k := fmt.Sprintf("gear/%d/", i+1)
-			rows = append(rows, []Cell{Words(strconv.Itoa(i + 1)), Figure(p.Figs.Of(r.ID)), Figure(p.Figs.Of(figure.ID(k + "full/RoadMPerS"))), Figure(p.Figs.Of(figure.ID(k + "limit/RoadMPerS")))})
-		}
-	}
-	p.Add("gears", "Speeds in the gears", "The file states no gear ratios: write them under gearbox, first to top.", []string{"Gear", "Ratio#", "At full power speed#", "At the speed limit#"}, rows)
-	p.Set("Mass", nil, "vehicle", "mass")
-	p.Set("Drag area", nil, "vehicle", "drag area")
-	p.Set("Rolling resistance", nil, "vehicle", "rolling resistance")
-	p.Set("Tyre", nil, "vehicle", "tyre")
-	p.Set("Axle ratio", nil, "vehicle", "axle ratio")
-	p.Set("Cruise speed", nil, "vehicle", "cruise speed")
-	p.Set("Gear ratio at cruise", nil, "vehicle", "gear ratio at cruise")
-	p.Set("Gear ratio at full power", nil, "vehicle", "gear ratio at full power")
-	p.Set("Gearbox", []string{"manual", "automatic"}, "gearbox", "kind")
-	p.Set("Start interlock", []string{"wired", "not wired"}, "gearbox", "start interlock")
-	return p.Body
-}
-
 // Engine makes the sheet of the engine.
 func Engine(a shell.Ask) Body {
 	p := New(a, EngineKey, "The engine is as its papers say.")

@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"io"
 
+	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/run"
 	"fettle/internal/study"
+	"fettle/internal/vehicle"
 )
 
 type solveCmd struct {
@@ -43,8 +45,27 @@ func (c *solveCmd) Run(e *env) error {
 		}
 		fmt.Fprintf(e.out, "%s: settled in %d steps, residual %.1g\n", st.Name, st.Ended.Steps, st.Ended.Residual)
 	}
+	printStart(e.out, r)
 	printRooms(e.out, r, rooms, nil)
 	return nil
+}
+
+// printStart prints how a cold start begins.
+func printStart(w io.Writer, r *run.Result) {
+	s := r.Solved.State(design.Cranking)
+	switch {
+	case s == nil || s.Start == nil:
+		return
+	case !s.Start.Ended.OK:
+		fmt.Fprintf(w, "the first second of cranking: no answer: %s\n", s.Start.Ended.Why)
+		return
+	}
+	fmt.Fprintf(w, "the first second of cranking, cold:\n")
+	for _, x := range vehicle.StartFigures {
+		if f, ok := r.Ledger.Why(x.ID); ok {
+			fmt.Fprintf(w, "  %-44s %s\n", x.Name, quantity.Format(f.SI, f.Unit, 0))
+		}
+	}
 }
 
 type figureJSON struct {
@@ -68,12 +89,18 @@ type stateJSON struct {
 	Steps    int     `json:"steps"`
 	Residual float64 `json:"residual"`
 	Why      string  `json:"why,omitempty"`
+	// Start says why the first second of cranking has no answer.
+	Start string `json:"start,omitempty"`
 }
 
 func solvedJSON(r *run.Result, rooms []study.Room) solvedOut {
 	out := solvedOut{Rooms: rooms}
 	for _, s := range r.Solved.States {
-		out.States = append(out.States, stateJSON{s.Name, s.Ended.OK, s.Ended.Steps, s.Ended.Residual, s.Ended.Why})
+		j := stateJSON{Name: s.Name, OK: s.Ended.OK, Steps: s.Ended.Steps, Residual: s.Ended.Residual, Why: s.Ended.Why}
+		if s.Start != nil {
+			j.Start = s.Start.Ended.Why
+		}
+		out.States = append(out.States, j)
 	}
 	for _, f := range r.Ledger.All() {
 		j := figureJSON{ID: string(f.ID), Value: f.SI, Shown: quantity.Format(f.SI, f.Unit, 0)}

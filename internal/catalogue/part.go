@@ -88,6 +88,7 @@ type Battery struct {
 	Capacity *figure.Input `key:"capacity" kind:"capacity" need:"true" min:"5 A·h" max:"400 A·h"`
 	ColdA    *figure.Input `key:"cold cranking current" kind:"current" need:"true" min:"50 A" max:"2000 A" doc:"7.2 V after 30 s at −18 °C"`
 	SoCFrac  *figure.Input `key:"state of charge" kind:"ratio" need:"true" min:"20 %" max:"100 %"`
+	AgeS     *figure.Input `key:"age" kind:"time" min:"0 year" max:"9 year" doc:"since it was new; without it a battery in use is assumed"`
 }
 
 // Alternator is an alternator with its regulator.
@@ -105,6 +106,8 @@ type Starter struct {
 	FreeA     *figure.Input `key:"free current" kind:"current" need:"true" min:"5 A" max:"300 A"`
 	RatedV    *figure.Input `key:"rated voltage" kind:"voltage" need:"true"`
 	GearRatio *figure.Input `key:"ratio to crankshaft" kind:"ratio" need:"true" min:"5" max:"100"`
+	Henry     *figure.Input `key:"inductance" kind:"inductance" min:"10 µH" max:"1 mH" doc:"of armature and field"`
+	KgM2      *figure.Input `key:"inertia" kind:"moment of inertia" doc:"of its armature, as felt at the pinion"`
 }
 
 // Injector is a fuel injector.
@@ -143,6 +146,7 @@ type Relay struct {
 // Controller is an engine control unit by what its pins can do.
 type Controller struct {
 	ResetV          *figure.Input `key:"reset voltage" kind:"voltage" need:"true" doc:"below it the unit restarts"`
+	BridgeS         *figure.Input `key:"bridges" kind:"time" min:"0 ms" max:"500 ms" doc:"how long its supply may stay below the reset voltage before it restarts"`
 	Pins            []PinBank     `key:"pins" need:"true"`
 	MostA           *figure.Input `key:"pump output current" kind:"current" doc:"the most its pump output carries"`
 	SensorGroundOhm *figure.Input `key:"sensor ground resistance" kind:"resistance" need:"true" doc:"from the sensor ground pins to the power ground inside"`

@@ -45,6 +45,7 @@ type Machine struct {
 	// LoadNm is the engine's mean resistance at a speed, compression's losses
 	// included; what compression takes and gives back is reckoned here.
 	LoadNm              func(speedRadPerS float64) float64
+	ShutRad             float64 // from the intake valve's closing to top dead centre
 	AmbientPa, ChargePa float64 // around the crankcase; in the cylinder as compression begins
 }
 
@@ -65,6 +66,7 @@ func (m Machine) Check() error {
 		{"starter inductance", m.InductanceH, 5e-6, 2e-3, "µH", 1e6},
 		{"starter gear ratio", m.GearRatio, 5, 100, "", 1},
 		{"cranking inertia", m.InertiaKgM2, 0.01, 50, "kg·m²", 1},
+		{"intake closing before top dead centre", m.ShutRad, 1, math.Pi, "°", 180 / math.Pi},
 		{"ambient pressure", m.AmbientPa, 5e4, 1.1e5, "kPa", 1e-3},
 		{"charge pressure", m.ChargePa, 3e4, 1.1e5, "kPa", 1e-3},
 	} {

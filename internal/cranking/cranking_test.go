@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"fettle/internal/crank"
 	"fettle/internal/cranking"
 	"fettle/internal/dcnet"
 )
@@ -55,6 +56,19 @@ func TestCompressionGivesBackWhatItTakes(t *testing.T) {
 	if got := cranking.CompressionNm(g, at, g.CylinderM3(math.Pi), 98e3, 101e3); math.Abs(got-want) > 1e-6*math.Abs(want) {
 		t.Errorf("at the top %g N·m, want %g", got, want)
 	}
+}
+
+// The pressure that compression reaches while cranking: a compression test.
+func TestCompressionPressure(t *testing.T) {
+	const source = "service manual of a small four of 1995, compression ratio 9.5: standard 14.0 and limit 10.9 kg/cm² above the atmosphere"
+	g := crank.Geometry{BoreM: 0.074, StrokeM: 0.0755, RodM: 0.12, CompressionRatio: 9.5, CylinderCount: 4}
+	const at, shut, ambient = 0.05, math.Pi - 50*math.Pi/180, 101325.0 // intake closes 50° after bottom dead centre: common practice
+	nm := cranking.CompressionNm(g, at, g.CylinderM3(shut), ambient, ambient)
+	gauge := -nm / g.VolumeSlopeM3PerRad(at) / 98066.5
+	if gauge < 10.9 || gauge > 14.0 {
+		t.Errorf("compression %.2f kg/cm², want 10.9 … 14.0 (%s)", gauge, source)
+	}
+	t.Logf("compression %.2f kg/cm²", gauge)
 }
 
 func TestCourseReadings(t *testing.T) {

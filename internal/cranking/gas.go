@@ -14,12 +14,13 @@ const exponent = 1.25
 //	M = −(p₀·(V₀/V(θ))ⁿ − p_a)·dV/dθ
 //
 // where θ counts from the top dead centre of firing, V₀ is the volume at which
-// the charge was shut in at p₀, p_a the pressure in the crankcase and n = 1.25.
+// the intake valve shut the charge in at p₀, p_a the pressure in the crankcase
+// and n = 1.25.
 //
-// Valid: −π … π, both valves shut over the whole of it; outside it is the
-// gas exchange, whose work is part of the mean resistance.
-// Accuracy: ± 15 % of the peak: late closing of the intake valve and leakage
-// past cold rings lower it.
+// Valid: from the intake valve's closing to as far behind top dead centre;
+// outside it is the gas exchange, whose work is part of the mean resistance.
+// Accuracy: ± 15 % of the peak: cold rings leak. The peak pressure lies between
+// limit and standard of compression tests.
 // Source: Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988,
 // section 4.2, polytropic; exponent from memory, 1.2 … 1.3 when cranked cold.
 // Errors: none.
@@ -33,7 +34,8 @@ type gas struct {
 	first     []float64 // V₀ⁿ of the charge that a cylinder holds at rest, 0 when it holds none
 	phase     []float64 // of each cylinder at rest
 	fullPower float64   // V₀ⁿ of a full cylinder
-	charge    []float64 // p₀·V⁻ⁿ·dV/dθ over −π … π
+	shut      float64   // angle either side of top dead centre with the charge shut in
+	charge    []float64 // p₀·V⁻ⁿ·dV/dθ over the shut angle
 	back      []float64 // p_a·dV/dθ
 	ambient   float64   // p_a/p₀: what a cylinder at rest holds has leaked to the ambient
 }
@@ -44,19 +46,19 @@ const gasPoints = 720
 // before the first one's top dead centre. What was shut in at rest has leaked
 // down to the ambient pressure.
 func newGas(m Machine) *gas {
-	g := &gas{fullPower: math.Pow(m.Engine.CylinderM3(math.Pi), exponent), ambient: m.AmbientPa / m.ChargePa}
+	g := &gas{fullPower: math.Pow(m.Engine.CylinderM3(m.ShutRad), exponent), shut: m.ShutRad, ambient: m.AmbientPa / m.ChargePa}
 	g.interval = 4 * math.Pi / float64(m.Engine.CylinderCount)
 	for k := range m.Engine.CylinderCount {
 		at := wrap(-g.interval/2 - float64(k)*g.interval)
 		held := 0.0
-		if math.Abs(at) < math.Pi {
+		if math.Abs(at) < g.shut {
 			held = math.Pow(m.Engine.CylinderM3(at), exponent)
 		}
 		g.phase, g.first = append(g.phase, at), append(g.first, held)
 	}
 	g.charge, g.back = make([]float64, gasPoints+1), make([]float64, gasPoints+1)
 	for i := range g.charge {
-		at := math.Pi * (2*float64(i)/gasPoints - 1)
+		at := g.shut * (2*float64(i)/gasPoints - 1)
 		slope := m.Engine.VolumeSlopeM3PerRad(at)
 		g.charge[i] = m.ChargePa * math.Pow(m.Engine.CylinderM3(at), -exponent) * slope
 		g.back[i] = m.AmbientPa * slope
@@ -74,15 +76,15 @@ func (g *gas) nm(turnedRad float64) float64 {
 	sum := 0.0
 	for k, from := range g.phase {
 		at := wrap(from + turnedRad)
-		if math.Abs(at) >= math.Pi {
+		if math.Abs(at) >= g.shut {
 			continue
 		}
-		x := (at/math.Pi + 1) / 2 * gasPoints
+		x := (at/g.shut + 1) / 2 * gasPoints
 		i := min(int(x), gasPoints-1)
 		f := x - float64(i)
 		charge, back := g.charge[i]+f*(g.charge[i+1]-g.charge[i]), g.back[i]+f*(g.back[i+1]-g.back[i])
 		power := g.fullPower
-		if g.first[k] > 0 && turnedRad < math.Pi-from {
+		if g.first[k] > 0 && turnedRad < g.shut-from {
 			power = g.first[k] * g.ambient
 		}
 		sum -= power*charge - back

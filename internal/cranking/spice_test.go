@@ -87,7 +87,7 @@ func (c car) start(t *testing.T) start {
 	m := cranking.Machine{
 		Motor: c.motor, InductanceH: c.inductanceH, GearRatio: 13, InertiaKgM2: c.inertiaKgM2, Engine: c.engine,
 		LoadNm:    func(w float64) float64 { return starter.LoadNm(swept, c.viscosityPaS, w) },
-		AmbientPa: 101325, ChargePa: 98000,
+		AmbientPa: 101325, ChargePa: 98000, ShutRad: 2.3,
 	}
 	tw := dcnettest.NewTwin()
 	post, box, control, coil, lamp, pump, engine := tw.Node(), tw.Node(), tw.Node(), tw.Node(), tw.Node(), tw.Node(), tw.Node()
@@ -111,7 +111,7 @@ func (c car) start(t *testing.T) start {
 		Ohm: c.motor.Ohm, InductanceH: c.inductanceH, BrushV: c.motor.BrushV, FluxVS: c.motor.FluxVS, SaturationA: c.motor.SaturationA, LossNm: c.motor.LossNm,
 		GearRatio: 13, MeshFrac: 0.9, InertiaKgM2: c.inertiaKgM2, StillNm: atRest, NmPerRadPerS: perSpeed,
 		BoreM: c.engine.BoreM, StrokeM: c.engine.StrokeM, RodM: c.engine.RodM, CompressionRatio: c.engine.CompressionRatio, Cylinders: c.engine.CylinderCount,
-		AmbientPa: m.AmbientPa, ChargePa: m.ChargePa, ExponentRatio: 1.25,
+		AmbientPa: m.AmbientPa, ChargePa: m.ChargePa, ExponentRatio: 1.25, ShutRad: m.ShutRad,
 	})
 	return start{
 		name: c.name, tw: tw, battery: b, machine: m, watched: []dcnet.NodeID{control, coil, engine},

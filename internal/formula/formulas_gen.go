@@ -13,6 +13,8 @@ var All = []*figure.Formula{
 	AlternatorShaftPowerW,
 	AlternatorShaftTorqueNm,
 	BalanceBroughtKgPerS,
+	BalanceCoilReachedA,
+	BalanceDeadS,
 	BalanceDeliveredKgPerS,
 	BalanceEnergyJ,
 	BalanceLambdaRatio,
@@ -214,8 +216,8 @@ var All = []*figure.Formula{
 	VehicleContactOhm,
 	VehicleCoolantW,
 	VehicleCrankAirKgPerS,
+	VehicleCrankingKgM2,
 	VehicleCurveRadPerS,
-	VehicleDeadS,
 	VehicleDropV,
 	VehicleEngineAirKgPerS,
 	VehicleFuelLossPa,
@@ -333,6 +335,27 @@ var BalanceBroughtKgPerS = &figure.Formula{
 	Valid:    "a pump whose sheet gives flow and current at one voltage and pressure.",
 	Accuracy: "± 8 %.",
 	Source:   "pump model, see pump.Model.At; line by Darcy and Weisbach.",
+}
+
+// BalanceCoilReachedA documents balance.Coil.ReachedA.
+var BalanceCoilReachedA = &figure.Formula{
+	ID:       "balance.Coil.ReachedA",
+	Returns:  "the current a coil reaches at a voltage when it is charged for as long as it wants, at most for a time",
+	Text:     "I = (U/R)(1 − exp(−t R/L)),  t = min(t_want, t_most)",
+	Valid:    "voltage at least 0.",
+	Accuracy: "as ignition.CurrentA.",
+	Source:   "as ignition.CurrentA.",
+}
+
+// BalanceDeadS documents balance.DeadS.
+var BalanceDeadS = &figure.Formula{
+	ID:       "balance.DeadS",
+	Returns:  "an injector's dead time at a voltage",
+	Text:     "t = t₁₄ + (t₈ − t₁₄)(1/U − 1/14)/(1/8 − 1/14)",
+	Where:    "where t₈ and t₁₄ are the dead times stated at 8 and 14 V.",
+	Valid:    "5 … 16 V; below 5 V, where it may not open at all, the time at 5 V.",
+	Accuracy: "± 0.1 ms between the stated points.",
+	Source:   "the lift takes a time inversely as the voltage: common practice.",
 }
 
 // BalanceDeliveredKgPerS documents balance.DeliveredKgPerS.
@@ -1053,9 +1076,9 @@ var CrankingCompressionNm = &figure.Formula{
 	ID:       "cranking.CompressionNm",
 	Returns:  "the torque that the charge in one cylinder takes from the crankshaft, negative where it gives it back",
 	Text:     "M = −(p₀·(V₀/V(θ))ⁿ − p_a)·dV/dθ",
-	Where:    "where θ counts from the top dead centre of firing, V₀ is the volume at which the charge was shut in at p₀, p_a the pressure in the crankcase and n = 1.25.",
-	Valid:    "−π … π, both valves shut over the whole of it; outside it is the gas exchange, whose work is part of the mean resistance.",
-	Accuracy: "± 15 % of the peak: late closing of the intake valve and leakage past cold rings lower it.",
+	Where:    "where θ counts from the top dead centre of firing, V₀ is the volume at which the intake valve shut the charge in at p₀, p_a the pressure in the crankcase and n = 1.25.",
+	Valid:    "from the intake valve's closing to as far behind top dead centre; outside it is the gas exchange, whose work is part of the mean resistance.",
+	Accuracy: "± 15 % of the peak: cold rings leak. The peak pressure lies between limit and standard of compression tests.",
 	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 4.2, polytropic; exponent from memory, 1.2 … 1.3 when cranked cold.",
 }
 
@@ -2506,6 +2529,17 @@ var VehicleCrankAirKgPerS = &figure.Formula{
 	Source:   "speed-density relation; 0.75 from memory.",
 }
 
+// VehicleCrankingKgM2 documents vehicle.CrankingKgM2.
+var VehicleCrankingKgM2 = &figure.Formula{
+	ID:       "vehicle.CrankingKgM2",
+	Returns:  "the inertia that a starter has to run up, at the crankshaft",
+	Text:     "J = J_engine + i²·J_starter",
+	Where:    "where i is ring gear over pinion and J_starter the armature's, as felt at the pinion.",
+	Valid:    "a pinion in mesh.",
+	Accuracy: "that of the two inertias, ± 30 %.",
+	Source:   "kinetic energy of bodies geared together.",
+}
+
 // VehicleCurveRadPerS documents vehicle.CurveRadPerS.
 var VehicleCurveRadPerS = &figure.Formula{
 	ID:       "vehicle.CurveRadPerS",
@@ -2514,17 +2548,6 @@ var VehicleCurveRadPerS = &figure.Formula{
 	Valid:    "between idle and the speed limit.",
 	Accuracy: "exact.",
 	Source:   "a choice of points.",
-}
-
-// VehicleDeadS documents vehicle.DeadS.
-var VehicleDeadS = &figure.Formula{
-	ID:       "vehicle.DeadS",
-	Returns:  "the part of an injector's pulse in which nothing flows, at the volts it gets",
-	Text:     "t = t₁₄ + (t₈ − t₁₄) · (1/U − 1/14 V)/(1/8 V − 1/14 V)",
-	Where:    "where t₁₄ and t₈ are its dead times at 14 and 8 V.",
-	Valid:    "5 … 16 V; below 5 V it is held at that of 5 V.",
-	Accuracy: "± 0.1 ms between the two points.",
-	Source:   "current rises in proportion to the voltage beyond what holds the needle; common practice.",
 }
 
 // VehicleDropV documents vehicle.DropV.

@@ -165,6 +165,7 @@ var rows = []row{
 	{"min minute minutes mins", "", plain(60, dim{2: 1})},
 	{"h hr hrs hour hours", "", plain(3600, dim{2: 1})},
 	{"d day days", "", plain(86400, dim{2: 1})},
+	{"year years", "", plain(31_557_600, dim{2: 1})},
 	{"° deg degree degrees", "", plain(turn/360, dim{5: 1})},
 	{"rad", "m", plain(1, dim{5: 1})},
 	{"rev revs turn turns", "", plain(turn, dim{5: 1})},

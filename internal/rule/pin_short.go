@@ -90,12 +90,16 @@ var unsolved = Rule{
 	Check: func(c *Case) []Finding {
 		var out []Finding
 		for _, s := range c.Result.States {
+			why := s.Ended.Why
 			if s.Ended.OK {
-				continue
+				if s.Start == nil || s.Start.Ended.OK {
+					continue
+				}
+				why = s.Start.Ended.Why
 			}
 			f := Finding{Target: "overview#states", State: s.Name}
 			f.Pos, f.Subject = statePlace(c, s.Name), "state "+s.Name
-			f.Msg = diag.Sayf("no answer for the state %s: %s", s.Name, strings.TrimPrefix(s.Ended.Why, s.Name+": "))
+			f.Msg = diag.Sayf("no answer for the state %s: %s", s.Name, strings.TrimPrefix(why, s.Name+": "))
 			f.Value, f.Limit = diag.Sayf("no answer"), diag.Sayf("a state that settles")
 			f.Hint = diag.Sayf("mend what is named and solve again")
 			out = append(out, f)

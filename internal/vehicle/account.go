@@ -166,6 +166,7 @@ func (a *accountant) state(s *State) {
 	a.posts(s)
 	a.consumers(s)
 	a.coupled(s)
+	a.start(s)
 	a.fuelFigures(s)
 }
 
@@ -202,13 +203,13 @@ func (a *accountant) posts(s *State) {
 	air := a.air(s)
 	a.l.PutLoop(k+"/battery/CurrentA", formula.VehicleBatteryA, s.Point.BatteryA, "A", &s.Ended, k+"/alternator/CurrentA", k+"/loads/CurrentA")
 	a.l.PutLoop(k+"/battery/VoltageV", formula.VehiclePostV, post, "V", &s.Ended,
-		a.l.Leaf(bat.SoCFrac), a.l.Leaf(bat.ColdA), a.l.Leaf(v.k.batteryRatio), a.l.Leaf(v.k.acceptVS), a.l.Leaf(bat.Capacity), air, k+"/battery/CurrentA", a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm))
+		a.l.Leaf(bat.SoCFrac), a.l.Leaf(bat.ColdA), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.k.batteryRatio), a.l.Leaf(v.k.acceptVS), a.l.Leaf(bat.Capacity), air, k+"/battery/CurrentA", a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm))
 	a.l.PutLoop(k+"/alternator/CurrentA", formula.VehicleChargerA, s.Point.ChargerA, "A", &s.Ended,
 		a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm), k+"/alternator/MostA", k+"/loads/CurrentA")
 	a.l.Put(k+"/alternator/MostA", formula.AlternatorOutputA, s.Point.ChargerMostA, "A",
 		a.l.Leaf(alt.RatedA), a.l.Leaf(alt.PulleyRatio), a.speed(s), a.l.Leaf(v.placeK(v.Design.One("alternator").At)))
 	if t, err := v.FlatS(s.Point.BatteryA); err == nil && s.Point.BatteryA > 0 {
-		a.l.Put(k+"/battery/FlatS", formula.BatteryTimeToFlatS, t, "h", a.l.Leaf(bat.Capacity), a.l.Leaf(bat.SoCFrac), k+"/battery/CurrentA")
+		a.l.Put(k+"/battery/FlatS", formula.BatteryTimeToFlatS, t, "h", a.l.Leaf(bat.Capacity), a.l.Leaf(v.batteryAge()), a.l.Leaf(bat.SoCFrac), k+"/battery/CurrentA")
 	}
 	var loads []figure.ID
 	for _, c := range v.consumers {
@@ -223,10 +224,15 @@ func (a *accountant) posts(s *State) {
 // (common practice, 20 to 30 %).
 const flatFrac = 0.25
 
-// FlatS is how long the battery lasts at a current until it no longer cranks.
+// FlatS is how long the battery, of its age, lasts at a current until it no
+// longer cranks.
 func (v *Vehicle) FlatS(currentA float64) (float64, error) {
 	bat := v.Design.One("battery").Part.Battery
-	return battery.TimeToFlatS(bat.Capacity.SI, currentA, bat.SoCFrac.SI, flatFrac)
+	left, err := battery.AgedFrac(v.batteryAge().SI)
+	if err != nil {
+		return 0, err
+	}
+	return battery.TimeToFlatS(bat.Capacity.SI*left, currentA, bat.SoCFrac.SI, flatFrac)
 }
 
 // speed is the ID of the engine's speed in a state.

@@ -3,6 +3,7 @@ package vehicle
 import (
 	"math"
 
+	"fettle/internal/battery"
 	"fettle/internal/breathing"
 	"fettle/internal/figure"
 )
@@ -11,7 +12,7 @@ import (
 // models' own spreads and figures of ordinary practice.
 type constants struct {
 	boardOhm      *figure.Input // from a ground pin to the controller's inner ground
-	batteryRatio  *figure.Input // a battery's inner resistance over the model's
+	batteryRatio  *figure.Input // a battery's inner resistance over the model's, of its age
 	acceptVS      *figure.Input // a battery's charging resistance times its capacity
 	wetK          *figure.Input // air of a wet night
 	vapour        *figure.Input // how steeply a fuel's vapour pressure rises
@@ -33,6 +34,11 @@ type constants struct {
 	oil40M2PerS   *figure.Input // the oil's kinematic viscosity at 40 and 100 °C
 	oil100M2PerS  *figure.Input
 	oilKgPerM3    *figure.Input
+	batteryAgeS   *figure.Input // how long ago the battery was new, where nobody says
+	bridgeS       *figure.Input // how long a controller lives below its reset voltage
+	starterHenry  *figure.Input
+	starterKgM2   *figure.Input // the starter's armature at its pinion
+	engineKgM2    *figure.Input // of an engine's crankshaft and flywheel, for each cubic metre
 }
 
 func ownConstants() constants {
@@ -43,7 +49,7 @@ func ownConstants() constants {
 	}
 	return constants{
 		boardOhm:      own("board track", 0.5e-3, 0.2e-3, "mΩ", "from memory: pin and track of a control unit"),
-		batteryRatio:  own("battery resistance", 1, 0.15, "", "from memory: age and make of a battery"),
+		batteryRatio:  own("battery resistance", 1, 0.15, "", "from memory: makes of batteries, and what has become of them"),
 		acceptVS:      own("charge acceptance", 10*3600, 4*3600, "", "from memory: a battery of 70 A·h at 85 % takes some 10 A at 14 V"),
 		wetK:          own("wet night", 278.15, 3, "°C", "decided: 5 °C, lamps, wipers and blower on"),
 		vapour:        own("vapour pressure slope", 3000, 250, "K", "from memory: Clausius and Clapeyron through petrol's Reid pressure"),
@@ -65,6 +71,11 @@ func ownConstants() constants {
 		oil40M2PerS:   own("oil at 40 °C", 70e-6, 5e-6, "mm²/s", "from memory: a 5W-30 oil"),
 		oil100M2PerS:  own("oil at 100 °C", 11.5e-6, 0.7e-6, "mm²/s", "from memory: a 5W-30 oil"),
 		oilKgPerM3:    own("oil density", 860, 10, "kg/m³", "from memory"),
+		batteryAgeS:   own("battery age", 2*battery.YearS, 0.75*battery.YearS, "year", "decided: a vehicle in use whose battery nobody dated"),
+		bridgeS:       own("controller bridges", 5e-3, 1.5e-3, "ms", "from memory: what the buffer capacitor of a control unit's regulator carries"),
+		starterHenry:  own("starter inductance", 80e-6, 20e-6, "µH", "from memory: armature and leads of a geared starter, 50 to 150 µH"),
+		starterKgM2:   own("starter inertia", 4.5e-3, 1.2e-3, "kg·m²", "from memory: an armature of 2.2 kg·cm² behind an epicyclic gear of 4.5 : 1"),
+		engineKgM2:    own("engine inertia", 80, 20, "kg/m", "from memory: crankshaft, flywheel or converter of 0.1 to 0.25 kg·m² for engines of 1.5 to 3 litres"),
 	}
 }
 
@@ -73,5 +84,6 @@ func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
 		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
+		k.batteryAgeS, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
 	}
 }

@@ -143,6 +143,8 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 	what := string(m.ID[strings.LastIndex(string(m.ID), "/")+1:])
 	ctl := v.Design.One("controller")
 	switch {
+	case m.Subject == ctl.Name && what == "LastingV":
+		return []figure.ID{k + "/start/LastingV"}, []figure.ID{a.l.Leaf(ctl.Part.Controller.ResetV)}
 	case m.Subject == ctl.Name:
 		return []figure.ID{figure.ID(s.Key + "/" + v.controllerLoad() + "/VoltageV")}, []figure.ID{a.l.Leaf(ctl.Part.Controller.ResetV)}
 	case m.Subject == "coil" && what == "EnergyJ":

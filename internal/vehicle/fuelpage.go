@@ -159,7 +159,7 @@ func (a *accountant) deadFigure(s *State) {
 			continue
 		}
 		in := c.part.Injector
-		a.l.PutLoop(figure.ID(s.Key)+"/injector/DeadS", formula.VehicleDeadS, s.Point.DeadS, "ms", &s.Ended,
+		a.l.PutLoop(figure.ID(s.Key)+"/injector/DeadS", formula.BalanceDeadS, s.Point.DeadS, "ms", &s.Ended,
 			a.l.Leaf(in.DeadAt8S), a.l.Leaf(in.DeadAt14S), figure.ID(s.Key+"/"+c.name+"/VoltageV"))
 		return
 	}
@@ -223,17 +223,3 @@ func AgainstPa(railPa, lossPa float64) float64 { return railPa + lossPa }
 // Source: balance of masses at the regulator.
 // Errors: none
 func SpareKgPerS(mostKgPerS, wantedKgPerS float64) float64 { return mostKgPerS - wantedKgPerS }
-
-// DeadS returns the part of an injector's pulse in which nothing flows, at the volts it gets.
-//
-//	t = t₁₄ + (t₈ − t₁₄) · (1/U − 1/14 V)/(1/8 V − 1/14 V)
-//
-// where t₁₄ and t₈ are its dead times at 14 and 8 V.
-//
-// Valid: 5 … 16 V; below 5 V it is held at that of 5 V.
-// Accuracy: ± 0.1 ms between the two points.
-// Source: current rises in proportion to the voltage beyond what holds the needle; common practice.
-// Errors: none
-func DeadS(at14S, at8S, acrossV float64) float64 {
-	return at14S + (at8S-at14S)*(1/max(acrossV, 5)-1.0/14)/(1.0/8-1.0/14)
-}

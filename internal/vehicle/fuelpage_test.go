@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"fettle/internal/balance"
 	"fettle/internal/design"
 	"fettle/internal/figure"
 )
@@ -81,7 +82,7 @@ func TestFuelFiguresAgree(t *testing.T) {
 		s := r.State(state)
 		k := figure.ID(s.Key)
 		// What the formula of the page says is what the balance metered with.
-		if got := DeadS(in.DeadAt14S.SI, in.DeadAt8S.SI, s.Point.InjectorV); math.Abs(got-s.Point.DeadS) > 1e-12 || value(k+"/injector/DeadS") != s.Point.DeadS {
+		if got := balance.DeadS(s.Point.InjectorV, in.DeadAt8S.SI, in.DeadAt14S.SI); math.Abs(got-s.Point.DeadS) > 1e-12 || value(k+"/injector/DeadS") != s.Point.DeadS {
 			t.Errorf("%s: dead time %.6g s by the formula, %.6g in the balance", state, got, s.Point.DeadS)
 		}
 		// At the volts it is said to need, the pump brings just what is burnt.

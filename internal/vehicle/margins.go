@@ -106,6 +106,13 @@ type addMargin func(name, subject, what string, value, limit float64, atLeast bo
 func (v *Vehicle) crankMargins(d figure.Draw, s *State, add addMargin) {
 	ctl := v.Design.One("controller")
 	add("Voltage at the controller", ctl.Name, "VoltageV", v.controllerV(s), d.Of(ctl.Part.Controller.ResetV), true, "V")
+	if s.Start != nil {
+		lasting := math.NaN()
+		if s.Start.Ended.OK {
+			lasting = s.Start.LastingV
+		}
+		add("Lowest lasting voltage at the controller", ctl.Name, "LastingV", lasting, d.Of(ctl.Part.Controller.ResetV), true, "V")
+	}
 	add("Cranking speed", "starter", "SpeedRadPerS", s.Point.SpeedRadPerS, d.Of(v.k.crankLeast), true, "rpm")
 	if len(v.Design.OfKind("coil")) > 0 {
 		c := v.Design.OfKind("coil")[0].Part.Coil

@@ -30,8 +30,9 @@ func (v *Vehicle) worker() *worker {
 	return &worker{v: v, net: v.net.Clone(), base: make([]linkBase, len(v.links))}
 }
 
-// solve solves every state in one draw.
-func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
+// solve solves every state in one draw; begins also computes how the cold start
+// begins.
+func (w *worker) solve(d figure.Draw, start []*balance.Point, begins bool) ([]State, error) {
 	v := w.v
 	parts, err := v.parts(d, w.net)
 	if err != nil {
@@ -52,6 +53,9 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point) ([]State, error) {
 			from = start[i]
 		}
 		s.Point, s.Ended = balance.Solve(parts, bs, from)
+		if begins && name == design.Cranking && s.Ended.OK {
+			s.Start = w.begin(d, parts, bs, &s)
+		}
 		out[i] = s
 	}
 	return out, nil
@@ -126,7 +130,11 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 	if err != nil {
 		return fmt.Errorf("battery: %w", err)
 	}
-	ohm, err := battery.InternalOhm(d.Of(bat.ColdA), tempK, soc)
+	left, err := battery.AgedFrac(max(0, d.Of(v.batteryAge())))
+	if err != nil {
+		return fmt.Errorf("battery: %w", err)
+	}
+	ohm, err := battery.InternalOhm(d.Of(bat.ColdA)*left, tempK, soc)
 	if err != nil {
 		return fmt.Errorf("battery: %w", err)
 	}
@@ -141,6 +149,15 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 		w.net.SetSource(v.five, volts, d.Of(v.k.fiveOhm))
 	}
 	return nil
+}
+
+// batteryAge is how long ago the battery was new. A draw may put one below
+// nothing; that battery is new.
+func (v *Vehicle) batteryAge() *figure.Input {
+	if age := v.Design.One("battery").Part.Battery.AgeS; age != nil {
+		return age
+	}
+	return v.k.batteryAgeS
 }
 
 // airK is the temperature of the air in a state.

@@ -34,7 +34,8 @@ type State struct {
 	Name, Key string
 	Ended     figure.Ended
 	Point     balance.Point
-	Live      bool // the controller has its switched supply
+	Live      bool   // the controller has its switched supply
+	Start     *Start // how a cold start begins; of the cranking state only
 
 	v *Vehicle
 }
@@ -100,7 +101,7 @@ func (s *State) consumer(name string, of func(dcnet.ElementID) float64) (float64
 // makes the solve shorter.
 func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	w := v.worker()
-	states, err := w.solve(figure.Draw{}, nil)
+	states, err := w.solve(figure.Draw{}, nil, true)
 	if err != nil {
 		return nil, err
 	}
@@ -113,13 +114,14 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 }
 
 // SolveFrom solves the nominal vehicle from an earlier answer, which may be that
-// of a vehicle that differs in its values: only the steps get fewer.
+// of a vehicle that differs in its values: only the steps get fewer. How a start
+// begins is left out.
 func (v *Vehicle) SolveFrom(before *Result) ([]State, error) {
-	return v.worker().solve(figure.Draw{}, before.points())
+	return v.worker().solve(figure.Draw{}, before.points(), false)
 }
 
 // SolveDraw solves one draw of the inputs in every state.
-func (v *Vehicle) SolveDraw(d figure.Draw) ([]State, error) { return v.worker().solve(d, nil) }
+func (v *Vehicle) SolveDraw(d figure.Draw) ([]State, error) { return v.worker().solve(d, nil, true) }
 
 // Rooms draws the inputs n times and gives every margin its spread and its
 // chance of falling short.
@@ -130,7 +132,7 @@ func (v *Vehicle) Rooms(ctx context.Context, r *Result, n int, seed uint64, prog
 	return study.Sample(ctx, n, seed, nominal, func(d figure.Draw) ([]study.Sampled, bool) {
 		w := pool.Get().(*worker)
 		defer pool.Put(w)
-		states, err := w.solve(d, start)
+		states, err := w.solve(d, start, true)
 		if err != nil {
 			return nil, false
 		}
@@ -147,7 +149,7 @@ func (v *Vehicle) Movers(r *Result) map[figure.ID][]study.Mover {
 		w := pool.Get().(*worker)
 		defer pool.Put(w)
 		d := figure.Draw{By: value}
-		states, err := w.solve(d, start)
+		states, err := w.solve(d, start, true)
 		if err != nil {
 			return nil, false
 		}

@@ -31,7 +31,7 @@ type StartMachine struct {
 	StillNm, NmPerRadPerS                                 float64 // mean resistance: at rest, and its rise with speed
 	BoreM, StrokeM, RodM, CompressionRatio                float64
 	Cylinders                                             int
-	AmbientPa, ChargePa, ExponentRatio                    float64
+	AmbientPa, ChargePa, ExponentRatio, ShutRad           float64
 }
 
 // Cranked adds a starter that turns an engine. Speed is the voltage of node
@@ -72,13 +72,13 @@ func (t *Twin) cylinder(k int, m StartMachine) {
 	charge := func(pa float64, shut string) string {
 		return fmt.Sprintf("(%.17g*exp(%.17g*ln(%s/%s)))", pa, m.ExponentRatio, shut, volume(at))
 	}
-	full := charge(m.ChargePa, volume(fmt.Sprintf("%.17g", math.Pi)))
+	full := charge(m.ChargePa, volume(fmt.Sprintf("%.17g", m.ShutRad)))
 	pressure := full
-	if math.Abs(from) < math.Pi {
+	if math.Abs(from) < m.ShutRad {
 		held := charge(m.AmbientPa, volume(fmt.Sprintf("(%.17g)", from)))
-		pressure = fmt.Sprintf("((V(angle)<%.17g) ? %s : %s)", math.Pi-from, held, full)
+		pressure = fmt.Sprintf("((V(angle)<%.17g) ? %s : %s)", m.ShutRad-from, held, full)
 	}
-	fmt.Fprintf(&t.cards, "Bgas%d gas%d 0 V=abs(%s)<%.17g ? -(%s-%.17g)*%s : 0\n", k, k, at, math.Pi, pressure, m.AmbientPa, slope)
+	fmt.Fprintf(&t.cards, "Bgas%d gas%d 0 V=abs(%s)<%.17g ? -(%s-%.17g)*%s : 0\n", k, k, at, m.ShutRad, pressure, m.AmbientPa, slope)
 }
 
 // Start is the network as an input file for a transient; it writes the named

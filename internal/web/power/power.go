@@ -42,6 +42,8 @@ type Body struct {
 	OneLine        template.HTML
 	Sources        []Source
 	Balance        []Line
+	Inrush         []Line // of the cranking state: its first second
+	NoInrush       string // why there is none
 	Ladder         Ladder
 	Devices        []Device
 	Idle           []string // devices that draw nothing in the state
@@ -92,10 +94,27 @@ func View(a shell.Ask) Body {
 		return b
 	}
 	b.Lede, b.Balance = v.lede(), v.balance()
+	b.Inrush, b.NoInrush = v.inrush()
 	b.Devices, b.Idle = v.devices()
 	b.OneLine = shell.Draw(v.oneLine(), false)
 	b.Ladder = v.ladder(a.Device)
 	return b
+}
+
+// inrush lists how a cold start begins.
+func (v sheet) inrush() (lines []Line, missing string) {
+	if v.s.Start == nil {
+		return nil, ""
+	}
+	if !v.s.Start.Ended.OK {
+		return nil, v.s.Start.Ended.Why
+	}
+	for _, x := range vehicle.StartFigures {
+		if f, ok := v.figs.Of(x.ID); ok {
+			lines = append(lines, Line{Name: x.Name, Fig: f})
+		}
+	}
+	return lines, ""
 }
 
 func onPage(f *rule.Finding) bool {

@@ -109,7 +109,8 @@ const (
 // Valid: a machine that passes its Check, 0 < forS ≤ 10 s, a battery with rest
 // voltage and resistances above 0. The pinion has engaged and the solenoid's
 // pull-in winding is shorted; the pinion's free wheel is taken as locked, which
-// understates how far the speed swings; what the coils, pump and injectors draw
+// understates how far the speed swings; no charge leaks past the rings, so that
+// whether a slow crankshaft stops against a compression is not judged; what the coils, pump and injectors draw
 // is what they draw in steady cranking.
 // Accuracy: 0.1 % of the equations (held against ngspice within 1 %); of the
 // vehicle that of the motor, the battery and the inertia: the lowest voltage

@@ -119,16 +119,12 @@ var slowCranking = Rule{
 
 func checkSlowCranking(c *Case) []Finding {
 	m, ok := c.margin(design.Cranking, "starter", "SpeedRadPerS")
-	stalls := ok && c.Result.State(design.Cranking).Start.Stalls()
-	if !short(m, ok) && !stalls {
+	if !short(m, ok) {
 		return nil
 	}
 	st := c.Design.One("starter")
-	msg := diag.Sayf("the starter turns the engine at %v when it is cold; it starts from %v", value(m), limit(m))
-	if stalls && !short(m, ok) {
-		msg = diag.Sayf("the starter stops against one of the first compressions when it is cold, though %v would balance the mean resistance", value(m))
-	}
-	f := finding(st.Pos, "starter", "power#starter", design.Cranking, m, msg)
+	f := finding(st.Pos, "starter", "power#starter", design.Cranking, m,
+		diag.Sayf("the starter turns the engine at %v when it is cold; it starts from %v", value(m), limit(m)))
 	f.Hint = diag.Sayf("fit a stronger battery or starter, or thicker cables to them")
 	s := c.Result.State(design.Cranking)
 	for _, name := range []string{"starter cable", "engine strap"} {

@@ -131,15 +131,6 @@ func (s *Start) read(v *Vehicle, d figure.Draw, p *balance.Parts) {
 	}
 }
 
-// Stalls reports a crankshaft that stands still again at the end of the start.
-func (s *Start) Stalls() bool {
-	if s == nil || !s.Ended.OK {
-		return false
-	}
-	w := s.Course.SpeedRadPerS
-	return w[len(w)-1] == 0
-}
-
 // CrankingKgM2 returns the inertia that a starter has to run up, at the crankshaft.
 //
 //	J = J_engine + i²·J_starter

@@ -158,6 +158,10 @@ func allPieces() map[string]*Drawing {
 	}
 	out["face-wires"], out["face-mating"] = demoFace(960, false, false).Draw(), demoFace(620, true, true).Draw()
 	out["face-phone"] = demoFace(328, false, true).Draw()
+	for _, e := range []EnginePlan{demoPlan(960, false, 1, 5), demoPlan(328, true, 1, 5), demoPlan(960, false, 2, 6), demoPlan(328, true, 2, 4)} {
+		out[e.Name] = e.Draw()
+	}
+	out["trigger-wide"], out["trigger-phone"] = demoTrigger(960).Draw(), demoTrigger(328).Draw()
 	return out
 }
 

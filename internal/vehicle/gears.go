@@ -17,6 +17,11 @@ const curvePoints = 9
 func (a *accountant) curve() {
 	e := &a.v.Design.File.Engine
 	leaves := a.engineLeaves()
+	for _, c := range e.Cams {
+		for _, in := range []*figure.Input{c.DurationRad, c.LiftM, c.CentreRad, c.TravelRad} {
+			a.l.Leaf(in)
+		}
+	}
 	for i := range curvePoints {
 		speed := e.IdleRadPerS.SI + (e.LimitRadPerS.SI-e.IdleRadPerS.SI)*float64(i)/(curvePoints-1)
 		p, err := a.v.response.WideOpen(speed, breathing.Nominal())

@@ -5,8 +5,8 @@ import (
 	"net/http"
 
 	"fettle/internal/web/beginning"
-	"fettle/internal/web/domain"
 	"fettle/internal/web/drivesheet"
+	"fettle/internal/web/enginesheet"
 	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/mapsheet"
@@ -28,7 +28,7 @@ type sheet struct {
 var sheets = []sheet{
 	{overview.Key, "Overview", "/{$}", overview.Template, func(a shell.Ask) any { return overview.View(a) }},
 	{beginning.Key, "Questions", "/questions", beginning.Template, func(a shell.Ask) any { return beginning.View(a) }},
-	{domain.EngineKey, "Engine", "/engine", domain.Template, func(a shell.Ask) any { return domain.Engine(a) }},
+	{enginesheet.Key, "Engine", "/engine", enginesheet.Template, func(a shell.Ask) any { return enginesheet.View(a) }},
 	{loomsheet.Key, "Loom", "/loom", loomsheet.Template, func(a shell.Ask) any { return loomsheet.View(a) }},
 	{power.Key, "Power", "/power", power.Template, func(a shell.Ask) any { return power.View(a) }},
 	{fuelsheet.Key, "Fuel", "/fuel", fuelsheet.Template, func(a shell.Ask) any { return fuelsheet.View(a) }},

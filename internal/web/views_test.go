@@ -11,6 +11,7 @@ import (
 	"fettle/internal/design"
 	"fettle/internal/vehicle"
 	"fettle/internal/web/drivesheet"
+	"fettle/internal/web/enginesheet"
 	"fettle/internal/web/fuelsheet"
 	"fettle/internal/web/loomsheet"
 	"fettle/internal/web/overview"
@@ -216,5 +217,34 @@ func TestDrivelineSheetShowsEveryGear(t *testing.T) {
 	}
 	if len(b.Held) != 3 || b.NoShaft == "" || len(b.Shaft) > 0 {
 		t.Errorf("held %+v, shaft %+v", b.Held, b.Shaft)
+	}
+}
+
+// TestEngineSheetShowsEveryCylinder: plan, list and top dead centres agree with
+// the file, for sheet and phone.
+func TestEngineSheetShowsEveryCylinder(t *testing.T) {
+	a := solved(t)
+	b := enginesheet.View(a)
+	n := a.Result.Design.File.Engine.Cylinders
+	for name, svg := range map[string]template.HTML{"plan": b.Plan, "plan on a phone": b.PhonePlan} {
+		if got := strings.Count(string(svg), "-bore-"); got != n {
+			t.Errorf("%s: %d cylinders of %d", name, got, n)
+		}
+		if !strings.Contains(string(svg), "fires 5th") || !strings.Contains(string(svg), "injector A1") || !strings.Contains(string(svg), "coil A9") {
+			t.Errorf("%s lacks order or channels", name)
+		}
+	}
+	if len(b.Cylinders.Rows) != n || b.Cylinders.Rows[2][2].Text != "5" { // 1-2-4-5-3: cylinder 3 fires last
+		t.Errorf("rows %+v", b.Cylinders.Rows)
+	}
+	for name, svg := range map[string]template.HTML{"trigger": b.Trigger, "trigger on a phone": b.PhoneTrigger} {
+		for _, want := range []string{"crank wheel, 60 places less 2", "intake cam's wheel, 4 windows", "intake valves of cylinder 1 open", "exhaust valves of cylinder 1 open"} {
+			if !strings.Contains(strings.ReplaceAll(string(svg), "&#39;", "'"), want) {
+				t.Errorf("%s lacks %q", name, want)
+			}
+		}
+	}
+	if len(b.Cams.Rows) != len(a.Result.Design.File.Engine.Cams) || b.Cams.Rows[0][2].Fig == nil || len(b.CurveTable.Rows) < 5 {
+		t.Errorf("cams %+v, curve %d", b.Cams.Rows, len(b.CurveTable.Rows))
 	}
 }

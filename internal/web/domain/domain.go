@@ -4,7 +4,7 @@
 //
 // Conventions: views are pure and make finished strings; every number with a
 // unit is looked up in the ledger by its ID. Start reading at [New], then [Body]
-// and [Template].
+// and [With].
 package domain
 
 import (
@@ -21,7 +21,7 @@ import (
 	"fettle/internal/web/shell"
 )
 
-//go:embed parts.html domain.html
+//go:embed parts.html
 var files embed.FS
 
 // The keys of the pages in addresses.
@@ -31,9 +31,6 @@ const (
 	FuelKey      = "fuel"
 	DrivelineKey = "driveline"
 )
-
-// Template is that of the sheets that are no more than the shared parts.
-var Template = shell.Template(files, "parts.html", "domain.html")
 
 // With reads a page's own template on top of the shared parts.
 func With(page fs.FS, name string) *template.Template {

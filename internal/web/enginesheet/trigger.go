@@ -1,0 +1,103 @@
+package enginesheet
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"fettle/internal/design"
+	"fettle/internal/drawing"
+	"fettle/internal/figure"
+)
+
+// turns are the degrees of two turns of the crankshaft, overlap the place of the
+// top dead centre of gas exchange of cylinder 1 among them.
+const (
+	turns   = 720
+	overlap = 360
+)
+
+// trigger draws what wheels and cams do over two turns.
+func (v sheet) trigger(phone bool) *drawing.Drawing {
+	e := &v.d.File.Engine
+	g := drawing.Trigger{Name: "trigger-plot", Title: "Two turns of the crankshaft: top dead centres, wheels and the valves of cylinder 1", Width: wide}
+	if phone {
+		g.Name, g.Width = "trigger-plot-phone", phoneWidth
+	}
+	g.Lanes = append(g.Lanes, v.deadCentres())
+	if w, ok := design.ParseWheel(e.CrankWheel); ok && e.CrankWheel != "" {
+		g.Lanes = append(g.Lanes, drawing.Lane{Name: drawing.Label{Text: fmt.Sprintf("crank wheel, %s", wheelWords(w))}, Spans: teeth(w, turns/2)})
+	}
+	for _, c := range e.Cams {
+		g.Lanes = append(g.Lanes, v.camLanes(c)...)
+	}
+	g.Foot = "Firings are drawn at even intervals. Where the wheels' gaps and windows stand to top dead centre the file does not say: a timing light shows it at bring-up. Windows are drawn half as wide as their spacing. Hatched: what a phaser sweeps over its travel."
+	return g.Draw()
+}
+
+// deadCentres are the firing top dead centres, at even intervals.
+func (v sheet) deadCentres() drawing.Lane {
+	l := drawing.Lane{Name: drawing.Label{Text: "firing top dead centre of cylinder"}}
+	for i, c := range v.d.Firing {
+		l.Marks = append(l.Marks, drawing.AngleMark{At: drawing.Number(i) * turns / drawing.Number(len(v.d.Firing)), Text: strconv.Itoa(c)})
+	}
+	return l
+}
+
+func wheelWords(w design.Wheel) string {
+	if w.Missing == 0 {
+		return fmt.Sprintf("%d windows", w.Teeth)
+	}
+	return fmt.Sprintf("%d places less %d", w.Teeth, w.Missing)
+}
+
+// teeth are those of a wheel that turns once in some degrees of the crankshaft.
+func teeth(w design.Wheel, once drawing.Number) (out []drawing.Span) {
+	pitch := once / drawing.Number(w.Teeth)
+	for from := drawing.Number(0); from < turns-1e-6; from += once {
+		for i := range w.Teeth - w.Missing {
+			at := from + drawing.Number(i)*pitch
+			out = append(out, drawing.Span{From: at, To: at + pitch/2})
+		}
+	}
+	return out
+}
+
+// camLanes are a camshaft's wheel and the valves of cylinder 1 that it moves.
+func (v sheet) camLanes(c design.Cam) (out []drawing.Lane) {
+	name := c.Moves + " cam"
+	if c.Moves == "both" {
+		name = "cam"
+	}
+	if c.Bank > 0 {
+		name += fmt.Sprintf(" of bank %d", c.Bank)
+	}
+	swept := degrees(c.TravelRad)
+	if c.Moves != "exhaust" { // at rest it is latest, and moves earlier
+		swept = -swept
+	}
+	if w, ok := design.ParseWheel(c.Wheel); ok && c.Wheel != "" {
+		out = append(out, drawing.Lane{Name: drawing.Label{Text: name + "'s wheel, " + wheelWords(w)}, Spans: teeth(w, turns), Swept: swept})
+	}
+	if c.Bank > 1 || c.DurationRad == nil || c.CentreRad == nil {
+		return out
+	}
+	half, centre := degrees(c.DurationRad)/2, degrees(c.CentreRad)
+	for _, k := range []struct {
+		valve string
+		at    drawing.Number
+	}{{"intake", overlap + centre}, {"exhaust", overlap - centre}} {
+		if c.Moves == k.valve || c.Moves == "both" {
+			out = append(out, drawing.Lane{Name: drawing.Label{Text: k.valve + " valves of cylinder 1 open"}, Spans: []drawing.Span{{From: k.at - half, To: k.at + half}}, Swept: swept})
+		}
+	}
+	return out
+}
+
+// degrees is an angle as the diagram counts, 0 when none is stated.
+func degrees(in *figure.Input) drawing.Number {
+	if in == nil {
+		return 0
+	}
+	return drawing.Number(in.SI * 180 / math.Pi)
+}

@@ -43,7 +43,7 @@ func TestSpiceCamper(t *testing.T) {
 		for i := range r.States {
 			s := &r.States[i]
 			file := fmt.Sprintf("s%d-%s", k, s.Key)
-			write(t, filepath.Join(dir, file+".cir"), twin(t, v, s).Deck(file, s.Point.Net.Dead, 0))
+			write(t, filepath.Join(dir, file+".cir"), twin(t, v, s, 1e10).Deck(file, s.Point.Net.Dead, 0))
 			fmt.Fprintf(&control, "source %s.cir\nop\nwrite %s.raw all\ndestroy all\nremcirc\n", file, file)
 			decks = append(decks, deck{v, s, file})
 		}
@@ -91,8 +91,8 @@ func TestSpiceCamper(t *testing.T) {
 	}
 }
 
-// twin builds a state's circuit anew, element by element.
-func twin(t *testing.T, v *Vehicle, s *State) *dcnettest.Twin {
+// twin builds a state's circuit anew, element by element; what is off has offOhm.
+func twin(t *testing.T, v *Vehicle, s *State, offOhm float64) *dcnettest.Twin {
 	t.Helper()
 	tw := dcnettest.NewTwin()
 	for tw.Net.NodeCount() < v.net.NodeCount() {
@@ -145,7 +145,7 @@ func twin(t *testing.T, v *Vehicle, s *State) *dcnettest.Twin {
 			}
 		}
 		if m == nil || m == (dcnet.Current{}) {
-			tw.Wire(a, b, 1e10) // off: holds the potential of what only it joins
+			tw.Wire(a, b, offOhm) // off: holds the potential of what only it joins
 			continue
 		}
 		tw.Load(a, b, m)

@@ -21,7 +21,7 @@ func (t *Twin) Polarising(plus, minus dcnet.NodeID, b StartBattery) dcnet.Elemen
 	fmt.Fprintf(&t.cards, "Rfast rest fast %.17g\nCfast rest fast %.17g IC=%.17g\n", b.FastOhm, b.FastS/b.FastOhm, b.FastOhm*b.BeganA)
 	fmt.Fprintf(&t.cards, "Rslow fast slow %.17g\nCslow fast slow %.17g IC=%.17g\n", b.SlowOhm, b.SlowS/b.SlowOhm, b.SlowOhm*b.BeganA)
 	fmt.Fprintf(&t.cards, "Ronce slow %s %.17g\n", spice(plus), b.AtOnceOhm)
-	return t.Net.Source("battery", plus, minus, b.RestV, b.AtOnceOhm)
+	return t.done(t.Net.Source("battery", plus, minus, b.RestV, b.AtOnceOhm))
 }
 
 // StartMachine is a starter with its engine, as plain numbers.
@@ -52,7 +52,7 @@ func (t *Twin) Cranked(a, b dcnet.NodeID, m StartMachine) dcnet.ElementID {
 	fmt.Fprintf(c, "Bnet net 0 V=%.17g*(%s*I(Vstart)-%.17g)-%.17g-%.17g*V(speed)-(0%s)\n", m.GearRatio*m.MeshFrac, flux, m.LossNm, m.StillNm, m.NmPerRadPerS, sum.String())
 	fmt.Fprintf(c, "Cspeed speed 0 %.17g IC=0\nBspeed 0 speed I=(V(speed)>0)||(V(net)>0) ? V(net) : 0\n", m.InertiaKgM2)
 	fmt.Fprintf(c, "Cangle angle 0 1 IC=0\nBangle 0 angle I=max(V(speed),0)\n")
-	return t.Net.Load("starter", a, b, dcnet.Current{})
+	return t.done(t.Net.Load("starter", a, b, dcnet.Current{}))
 }
 
 // cylinder writes one cylinder's torque: slider and crank, a polytropic charge,

@@ -19,6 +19,8 @@ type Twin struct {
 	Sw     dcnet.Switches
 	cards  strings.Builder
 	count  int
+	ends   []int        // where each element's cards end
+	post   dcnet.NodeID // positive post of the first battery
 	linear []linear
 	Loads  []dcnet.ElementID
 	Plus   []dcnet.NodeID        // nodes on the supply side
@@ -46,11 +48,26 @@ func (t *Twin) Node() dcnet.NodeID {
 	return t.Net.Node(fmt.Sprintf("n%d", t.Net.NodeCount()))
 }
 
+// done marks the end of an element's cards.
+func (t *Twin) done(id dcnet.ElementID) dcnet.ElementID {
+	t.ends = append(t.ends, t.cards.Len())
+	return id
+}
+
+// byElement parts the cards by element; the first part is of none.
+func (t *Twin) byElement() []string {
+	out, from, all := []string{""}, 0, t.cards.String()
+	for _, to := range t.ends {
+		out, from = append(out, all[from:to]), to
+	}
+	return out
+}
+
 // Wire adds a resistor.
 func (t *Twin) Wire(a, b dcnet.NodeID, ohm float64) dcnet.ElementID {
 	t.card("R", a, b, "%.17g", ohm)
 	t.linear = append(t.linear, linear{a, b, 1 / ohm, 0})
-	return t.Net.Resistor(fmt.Sprintf("wire %d", t.count), a, b, ohm)
+	return t.done(t.Net.Resistor(fmt.Sprintf("wire %d", t.count), a, b, ohm))
 }
 
 // Switch adds a switch.
@@ -61,21 +78,24 @@ func (t *Twin) Switch(a, b dcnet.NodeID, ohm float64, closed bool) dcnet.Element
 	}
 	id := t.Net.Switch(fmt.Sprintf("switch %d", t.count), a, b, ohm)
 	t.Sw.Set(id, closed)
-	return id
+	return t.done(id)
 }
 
 // Battery adds a source; the simulator gets it as its Norton equivalent.
 func (t *Twin) Battery(plus, minus dcnet.NodeID, openCircuitV, ohm float64) dcnet.ElementID {
+	if t.post == dcnet.Reference {
+		t.post = plus
+	}
 	t.card("R", plus, minus, "%.17g", ohm)
 	t.card("I", minus, plus, "DC %.17g", openCircuitV/ohm)
 	t.linear = append(t.linear, linear{plus, minus, 1 / ohm, openCircuitV / ohm})
-	return t.Net.Source(fmt.Sprintf("battery %d", t.count), plus, minus, openCircuitV, ohm)
+	return t.done(t.Net.Source(fmt.Sprintf("battery %d", t.count), plus, minus, openCircuitV, ohm))
 }
 
 // Alternator adds a regulated source.
 func (t *Twin) Alternator(plus, minus dcnet.NodeID, setV, slopeOhm, maxA float64) dcnet.ElementID {
 	t.card("B", minus, plus, "I=min(max((%.17g-V(%s,%s))/%.17g,0),%.17g)", setV, spice(plus), spice(minus), slopeOhm, maxA)
-	return t.Net.Regulated(fmt.Sprintf("alternator %d", t.count), plus, minus, setV, slopeOhm, maxA)
+	return t.done(t.Net.Regulated(fmt.Sprintf("alternator %d", t.count), plus, minus, setV, slopeOhm, maxA))
 }
 
 // Load adds a load.
@@ -102,7 +122,7 @@ func (t *Twin) Load(a, b dcnet.NodeID, m dcnet.Model) dcnet.ElementID {
 	}
 	id := t.Net.Load(fmt.Sprintf("load %d", t.count), a, b, m)
 	t.Loads = append(t.Loads, id)
-	return id
+	return t.done(id)
 }
 
 // pieces writes a curve as nested choices.

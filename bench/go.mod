@@ -7,4 +7,6 @@ require (
 	gonum.org/v1/gonum v0.17.0
 )
 
+require go.yaml.in/yaml/v4 v4.0.0 // indirect
+
 replace fettle => ../

@@ -38,7 +38,10 @@ func main() {
 func report(w io.Writer) error {
 	fmt.Fprintf(w, "# Benchmarks\n\nPrinted by `cd bench && go run . -o ../BENCHMARKS.md`. Processor time, so that other work on the machine\nleaves the ratios alone. The networks are invented.\n\n")
 	fmt.Fprintf(w, "Machine: %s, %d cores, %s/%s, %s; ngspice from the distribution.\n\n", processor(), runtime.NumCPU(), runtime.GOOS, runtime.GOARCH, runtime.Version())
-	return networks(w)
+	if err := networks(w); err != nil {
+		return err
+	}
+	return vehicles(w)
 }
 
 // processor is the processor's name as the kernel tells it.

@@ -113,12 +113,15 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	return r, nil
 }
 
-// SolveFrom solves the nominal vehicle from an earlier answer, which may be that
+// SolveFrom solves the nominal vehicle from an earlier answer, or nil, which may be that
 // of a vehicle that differs in its values: only the steps get fewer. How a start
 // begins is left out.
 func (v *Vehicle) SolveFrom(before *Result) ([]State, error) {
 	return v.worker().solve(figure.Draw{}, before.points(), false)
 }
+
+// NodeCount is how many points the network has.
+func (v *Vehicle) NodeCount() int { return v.net.NodeCount() }
 
 // SolveDraw solves one draw of the inputs in every state.
 func (v *Vehicle) SolveDraw(d figure.Draw) ([]State, error) { return v.worker().solve(d, nil, true) }
@@ -164,6 +167,9 @@ func (v *Vehicle) Inputs() []*figure.Input {
 }
 
 func (r *Result) points() []*balance.Point {
+	if r == nil {
+		return nil
+	}
 	out := make([]*balance.Point, len(r.States))
 	for i := range r.States {
 		if r.States[i].Ended.OK {

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"testing"
-
-	"pgregory.net/rapid"
 )
 
 func near(t *testing.T, name string, got, want, tol float64, source string) {
@@ -154,54 +152,4 @@ func TestWithstand(t *testing.T) {
 			t.Errorf("AdiabaticTimeS%v = %g without error", bad, got)
 		}
 	}
-}
-
-func TestOverload(t *testing.T) {
-	o := Overload{AreaM2: 1e-6, SteadyA: 18, AmbientK: celsius(40), StartK: celsius(60), SteadyK: celsius(105), OverK: celsius(105), ShortK: celsius(160)}
-	if err := o.Check(); err != nil {
-		t.Fatal(err)
-	}
-	const ode = "SciPy 1.10 solve_ivp of one thermal mass with a constant coefficient, event at the limit"
-	near(t, "20 A", o.WithstandS(20), 41.3488165, 1e-5, ode)
-	near(t, "30 A", o.WithstandS(30), 9.89695769, 1e-5, ode)
-	near(t, "100 A", o.WithstandS(100), 1.4936, 1e-3, "IEC 60949: (226/100)²·ln(394.5/294.5), by hand")
-	o.OverK = celsius(130)
-	near(t, "30 A to 130 °C", o.WithstandS(30), 17.23305344, 1e-6, ode)
-	if got := o.WithstandS(20); got != 240*3600 { // settles at 120 °C
-		t.Errorf("20 A, which settles below the limit for hours: %g s, want 240 h (ISO 6722 short-term test, from memory)", got)
-	}
-	if got := o.WithstandS(18); !math.IsInf(got, 1) {
-		t.Errorf("at its ampacity the wire stands %g s, want for good", got)
-	}
-	for name, spoil := range map[string]func(*Overload){
-		"no copper":       func(o *Overload) { o.AreaM2 = 0 },
-		"no ampacity":     func(o *Overload) { o.SteadyA = math.NaN() },
-		"start too hot":   func(o *Overload) { o.StartK = celsius(110) },
-		"start too cold":  func(o *Overload) { o.StartK = celsius(20) },
-		"short too cold":  func(o *Overload) { o.ShortK = celsius(100) },
-		"over too cold":   func(o *Overload) { o.OverK = celsius(100) },
-		"ambient in °C":   func(o *Overload) { o.AmbientK = 40 },
-		"limit not known": func(o *Overload) { o.SteadyK = math.NaN() },
-	} {
-		bad := o
-		spoil(&bad)
-		if bad.Check() == nil {
-			t.Errorf("%s: accepted", name)
-		}
-	}
-}
-
-func TestWithstandFallsWithCurrent(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		o := Overload{
-			AreaM2: rapid.Float64Range(0.3e-6, 50e-6).Draw(t, "m²"), AmbientK: 313.15,
-			StartK: rapid.Float64Range(313.15, 378.15).Draw(t, "start"), SteadyK: 378.15, OverK: 403.15, ShortK: 433.15,
-		}
-		o.SteadyA = 15e6 * o.AreaM2 * rapid.Float64Range(0.2, 1.5).Draw(t, "load")
-		i := o.SteadyA * rapid.Float64Range(1.001, 50).Draw(t, "x")
-		a, b := o.WithstandS(i), o.WithstandS(i*1.1)
-		if !(a > 0 && b > 0 && b <= a) {
-			t.Fatalf("%g s at %g A, %g s at 10 %% more", a, i, b)
-		}
-	})
 }

@@ -47,7 +47,7 @@ func inputs(v reflect.Value, out *[]*figure.Input) {
 }
 
 // dimensionless lists the last words of the IDs of plain numbers.
-var dimensionless = []string{"pulley ratio", "ratio to crankshaft", "axle ratio", "gear ratio at full power", "compression ratio", "lambda at full power"}
+var dimensionless = []string{"pulley ratio", "ratio to crankshaft", "axle ratio", "gear ratio at full power", "compression ratio", "lambda at full power", "times"}
 
 func checkLeaves(t *testing.T, what string, v any) int {
 	t.Helper()

@@ -141,6 +141,8 @@ type Relay struct {
 	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
 	ContactA   *figure.Input `key:"contact current" kind:"current" need:"true" doc:"carried all the time at 85 °C"`
 	OperateV   *figure.Input `key:"operate voltage" kind:"voltage" need:"true"`
+	Suppressed string        `key:"suppressed by" words:"resistor|diode|nothing" doc:"what takes the coil's energy when it is switched off"`
+	AcrossOhm  *figure.Input `key:"suppression resistance" opt:"true" kind:"resistance" min:"50 Ω" max:"5 kΩ" doc:"beside the coil"`
 }
 
 // Controller is an engine control unit by what its pins can do.

@@ -14,6 +14,7 @@ type Scheme struct {
 	Source string                        `key:"source" need:"true"`
 	Feeds  []buildfile.Named[FeedGroup]  `key:"feeds" need:"true"`
 	Relays []buildfile.Named[RelayGroup] `key:"relays" need:"true"`
+	Inrush []buildfile.Named[Inrush]     `key:"inrush" need:"true" doc:"by the kind of part; others have none"`
 
 	ContactOhm  *figure.Input `key:"terminal contact" kind:"resistance" need:"true" doc:"one crimped and mated terminal"`
 	BoltOhm     *figure.Input `key:"ground bolt" kind:"resistance" need:"true" doc:"ring terminal on bare metal"`
@@ -54,13 +55,28 @@ type Cable struct {
 	OverallM *figure.Input `key:"overall diameter" kind:"length" need:"true"`
 }
 
+// Insulation is what a conductor's cover stands.
+type Insulation struct {
+	Pos    diag.Pos
+	LimitK *figure.Input `key:"limit" kind:"temperature" need:"true" doc:"the conductor's limit all the time"`
+	ShortK *figure.Input `key:"short time" kind:"temperature" need:"true" doc:"its limit for 5 s, in a short circuit"`
+}
+
+// Inrush is what a kind of part draws as it is switched on, as a rectangle of the
+// same I²t.
+type Inrush struct {
+	Pos        diag.Pos
+	TimesRatio *figure.Input `key:"times" kind:"ratio" need:"true" min:"1" max:"30" doc:"of the current it settles at"`
+	LastsS     *figure.Input `key:"lasts" kind:"time" need:"true" min:"0.1 ms" max:"10 s"`
+}
+
 // Cables is the table of conductors, smallest first.
 type Cables struct {
-	Pos         diag.Pos
-	Source      string                   `key:"source" need:"true"`
-	InsulationK *figure.Input            `key:"insulation" kind:"temperature" need:"true" doc:"the conductor's limit all the time"`
-	ShortK      *figure.Input            `key:"short time" kind:"temperature" need:"true" doc:"its limit in a short circuit"`
-	Sizes       []buildfile.Named[Cable] `key:"sizes" need:"true"`
+	Pos    diag.Pos
+	Source string `key:"source" need:"true"`
+	// Insulations stand in the order of their limits, the coolest first.
+	Insulations []buildfile.Named[Insulation] `key:"insulations" need:"true"`
+	Sizes       []buildfile.Named[Cable]      `key:"sizes" need:"true"`
 	// OldSizes are those of old looms and other standards: recognised, never chosen.
 	OldSizes []buildfile.Named[Cable] `key:"old sizes"`
 }

@@ -181,10 +181,18 @@ type Device struct {
 type Loom struct {
 	Pos     diag.Pos
 	FuseBox buildfile.Ref                `key:"fuse box" doc:"the place of fuses and relays; where the battery is, if left out"`
+	Main    *MainFuses                   `key:"main fuses" doc:"where the fuses of battery and alternator sit; on the battery's post, if left out"`
 	Wires   []buildfile.Named[WireFix]   `key:"wires" doc:"by the device and terminal at the wire's end"`
 	Feeds   []buildfile.Named[FeedFix]   `key:"feeds" doc:"by the group of supply"`
 	Grounds []buildfile.Named[GroundFix] `key:"grounds" doc:"by the kind of ground"`
 	Pins    []buildfile.Named[PinFix]    `key:"pins" doc:"by the device and terminal"`
+}
+
+// MainFuses says where the fuses at the battery sit.
+type MainFuses struct {
+	Pos   diag.Pos
+	At    buildfile.Ref `key:"at" doc:"their place; the battery's, if left out"`
+	LeadM *figure.Input `key:"lead" opt:"true" kind:"length" min:"1 cm" max:"5 m" doc:"of the cable from the post to them; along the routes, if left out"`
 }
 
 // WireFix fixes a wire.

@@ -238,6 +238,9 @@ func (d *Design) refs() []diag.Diagnostic {
 		check(v.Value.Part, "part", parts)
 	}
 	check(d.File.Loom.FuseBox, "place", places)
+	if m := d.File.Loom.Main; m != nil {
+		check(m.At, "place", places)
+	}
 	for _, l := range d.File.Leads {
 		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: l.Name, Pos: l.Pos}, "loose lead", LeadNames); !ok {
 			ds = append(ds, bad)

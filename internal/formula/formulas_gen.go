@@ -166,10 +166,14 @@ var All = []*figure.Formula{
 	InjectorRiseS,
 	InjectorSizeKgPerS,
 	InjectorStaticKgPerS,
-	LoomAmpacityA,
 	LoomDesignA,
+	LoomGuardSureA,
+	LoomHeatA,
 	LoomLengthM,
 	LoomLimitV,
+	LoomMostA,
+	LoomOthersWPerM,
+	LoomShortA,
 	PetrolBlend,
 	PetrolEthanolMassFrac,
 	PetrolStoichRatio,
@@ -2000,16 +2004,6 @@ var InjectorStaticKgPerS = &figure.Formula{
 	Source:   "orifice law of an incompressible fluid; Çengel, Cimbala, Fluid Mechanics, 1st ed. 2006, equation 8-69.",
 }
 
-// LoomAmpacityA documents loom.AmpacityA.
-var LoomAmpacityA = &figure.Formula{
-	ID:       "loom.AmpacityA",
-	Returns:  "the current that a conductor of the catalogue carries for ever at a place, in its bundle; 0 when the place is hotter than its insulation stands",
-	Text:     "as wire.AmpacityA, with three wires of the bundle at full current",
-	Valid:    "still air, −60 … 200 °C.",
-	Accuracy: "± 15 %.",
-	Source:   "see wire.AmpacityA.",
-}
-
 // LoomDesignA documents loom.DesignA.
 var LoomDesignA = &figure.Formula{
 	ID:       "loom.DesignA",
@@ -2018,6 +2012,27 @@ var LoomDesignA = &figure.Formula{
 	Valid:    "sizing only; the solve computes the real currents.",
 	Accuracy: "within 15 % of the solved current.",
 	Source:   "the parts' loads; injectors at 85 % duty and coils charged a third of the time (common practice).",
+}
+
+// LoomGuardSureA documents loom.Guard.SureA.
+var LoomGuardSureA = &figure.Formula{
+	ID:       "loom.Guard.SureA",
+	Returns:  "the current that may flow in a wire for ever without its guard opening",
+	Text:     "I = min(1.35·I_n, I_short)",
+	Valid:    "fuses of ISO 8820, which need not open up to 1.35 times their rating.",
+	Accuracy: "exact by the standard.",
+	Source:   "ISO 8820-3.",
+}
+
+// LoomHeatA documents loom.HeatA.
+var LoomHeatA = &figure.Formula{
+	ID:       "loom.HeatA",
+	Returns:  "the current that heats a wire or a fuse: the greatest root mean square, over the states, of what the devices behind it draw at 13.5 V",
+	Text:     "I = max over states of √((Σ I_k)² + Σ (I²_rms,k − I_k²))",
+	Where:    "where I_k is the mean current of a device and I_rms,k its root mean square: I_on·√f for pulses that fill the share f of the time, I_cut·√(f/3) for a coil that charges in it.",
+	Valid:    "pulses of different devices that are independent of each other.",
+	Accuracy: "within 15 % of the solved current; pulses that coincide heat more, by 10 % at most in an engine harness.",
+	Source:   "variances of independent signals add; shares as in DesignA (common practice).",
 }
 
 // LoomLengthM documents loom.LengthM.
@@ -2040,6 +2055,38 @@ var LoomLimitV = &figure.Formula{
 	Valid:    "circuits of the scheme's classes.",
 	Accuracy: "a convention, not a measurement.",
 	Source:   "common practice: 0.5 V for pumps and coils, 3 to 5 % elsewhere.",
+}
+
+// LoomMostA documents loom.MostA.
+var LoomMostA = &figure.Formula{
+	ID:       "loom.MostA",
+	Returns:  "what a fuse carries for good in its place",
+	Text:     "as fuse.ContinuousA, at the temperature of the fuse's place",
+	Valid:    "−40 … 125 °C around the fuse.",
+	Accuracy: "that of fuse.ContinuousA.",
+	Source:   "see there.",
+}
+
+// LoomOthersWPerM documents loom.OthersWPerM.
+var LoomOthersWPerM = &figure.Formula{
+	ID:       "loom.OthersWPerM",
+	Returns:  "the heat of one metre of a bundle, but for one wire, in the state in which it is greatest",
+	Text:     "Q = max over states of Σ I_k² · R′_k",
+	Where:    "where I_k is what heats each other wire in that state and R′_k its resistance per metre at its insulation's limit; rounded up to 0.1 W/m.",
+	Valid:    "the wires of one branch of the harness; cables that lie apart are left out.",
+	Accuracy: "on the safe side by up to 30 %, for copper cooler than its limit.",
+	Source:   "Joule's law.",
+}
+
+// LoomShortA documents loom.ShortA.
+var LoomShortA = &figure.Formula{
+	ID:       "loom.ShortA",
+	Returns:  "the current of a bolted short",
+	Text:     "I = U₀/(R_b + Σ R + R_g)",
+	Where:    "where U₀ and R_b are the open voltage and the resistance of a full battery at 40 °C, Σ R the fuses, contacts and wires at 20 °C on the way, and R_g the strap that leads back.",
+	Valid:    "steady current, no arc; the alternator is left out, it gives its rating at most.",
+	Accuracy: "± 25 %, that of the battery's resistance; above six times a fuse's rating it opens at the same I²t.",
+	Source:   "Ohm's law; battery as in battery.InternalOhm.",
 }
 
 // PetrolBlend documents petrol.Blend.

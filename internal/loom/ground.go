@@ -29,11 +29,58 @@ func (p *planner) posts() {
 			WithHint("mark one place with ground: engine and one with ground: body"))
 		return
 	}
-	p.add(Wire{Name: "battery main", Kind: Post, Tails: 1, From: End{plus, bat.At}, To: End{"M1 in", p.box}})
+	at := p.mainLead(plus, bat)
+	p.add(Wire{Name: "battery main", Kind: Post, Tails: 2, From: End{"M1 out", at.Place}, To: End{NodeBus, p.box}})
 	p.add(Wire{Name: "starter cable", Kind: Post, Brief: true, Tails: 1, From: End{plus, bat.At}, To: End{PostNode(sta, 0), sta.At}, Served: []string{PostNode(sta, 0)}})
-	p.add(Wire{Name: "alternator cable", Kind: Post, Tails: 1, From: End{PostNode(alt, 0), alt.At}, To: End{"M2 in", bat.At}, DesignA: alt.Part.Alternator.RatedA.SI})
+	p.add(Wire{Name: "alternator cable", Kind: Post, Tails: 1, From: End{PostNode(alt, 0), alt.At}, To: End{"M2 in", at.Place}, DesignA: alt.Part.Alternator.RatedA.SI})
 	p.add(Wire{Name: "engine strap", Kind: Strap, Brief: true, Tails: 1, From: End{minus, bat.At}, To: End{engine.Node, engine.Place}, Served: []string{PostNode(sta, 0)}})
 	p.add(Wire{Name: "body strap", Kind: Strap, Tails: 1, From: End{minus, bat.At}, To: End{body.Node, body.Place}})
+	p.bond()
+}
+
+// NodeMain is where the main fuses take their current when they do not sit on
+// the battery's post.
+const NodeMain = "main fuses"
+
+// mainLead puts the main fuses on the battery's post, or where the file says,
+// with the lead that goes there before any fuse.
+func (p *planner) mainLead(plus string, bat design.Item) End {
+	m := p.d.File.Loom.Main
+	if m == nil {
+		return End{plus, bat.At}
+	}
+	at := End{plus, bat.At}
+	if m.At.Name != "" {
+		at.Place = m.At.Name
+	}
+	if at.Place == bat.At && m.LeadM == nil {
+		return at
+	}
+	at.Node = NodeMain
+	w := p.add(Wire{Name: BatteryLead, Kind: Post, Tails: 1, From: End{plus, bat.At}, To: at, LeadM: m.LeadM})
+	w.Pos = m.Pos
+	return at
+}
+
+// BatteryLead is the name of the lead from the battery's post to its fuses, if
+// they do not sit on the post.
+const BatteryLead = "battery lead"
+
+// bond joins engine and body beside the battery's own straps, between the bolts
+// that lie nearest to each other: with one strap off, the other returns the
+// starter's current, and not a throttle cable (common practice).
+func (p *planner) bond() {
+	var from, to Ground
+	least := math.Inf(1)
+	for _, e := range p.loom.Grounds {
+		if e.In != NodeEngine || e.Node != "ground "+e.Place {
+			continue
+		}
+		if b, ok := p.nearestBolt(e.Place, NodeBody); ok && p.paths.lengthM(e.Place, b.Place) < least {
+			from, to, least = e, b, p.paths.lengthM(e.Place, b.Place)
+		}
+	}
+	p.add(Wire{Name: "bonding strap", Kind: Strap, Tails: 1, From: End{from.Node, from.Place}, To: End{to.Node, to.Place}})
 }
 
 func missing(okE, okB bool) string {

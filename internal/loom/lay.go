@@ -133,4 +133,7 @@ func (p *planner) layWire(w *Wire) {
 		sum += p.d.File.Routes[r].LengthM.SI
 	}
 	w.LengthM = LengthM(sum, p.d.Cat.Scheme.SlackFrac.SI, p.d.Cat.Scheme.TailM.SI, w.Tails)
+	if w.LeadM != nil {
+		w.LengthM = w.LeadM.SI
+	}
 }

@@ -15,6 +15,7 @@ import (
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
+	"fettle/internal/fuse"
 )
 
 // Nodes that every loom has.
@@ -77,34 +78,57 @@ type Wire struct {
 	Cable    *catalogue.Cable
 	Size     string // "2.5 mm²"
 	Colour   string
+	// Cover is the name of its insulation, Insulation what that stands.
+	Cover      string
+	Insulation *catalogue.Insulation
 	// Area is the cross-section as an input: stated by the user or decided.
 	Area *figure.Input
 	// LengthM is the nominal length; HotK the hottest place it passes.
 	LengthM float64
 	HotK    *figure.Input
-	// DesignA is the greatest current over the states; FuseA the fuse before it.
-	DesignA float64
-	FuseA   float64
-	// AmpacityA is what the conductor carries for ever in its bundle and place.
+	// LeadM is its length where the file states that itself.
+	LeadM *figure.Input
+	// DesignA is the greatest mean current over the states, HeatA the greatest
+	// root mean square, which heats; FuseA is the fuse that guards it, 0 when the
+	// device in its loop lets less through than the wire carries for ever.
+	DesignA, HeatA float64
+	FuseA          float64
+	// Lie is where it lies warmest: AmpacityA is what it carries there for ever,
+	// TempK what it settles at under its own load.
+	Lie       Lie
 	AmpacityA float64
+	TempK     float64
 	// LimitV is the drop it may lose by its class.
 	LimitV float64
+	// Why names what made it the size it is; Asks is all that was asked of it.
 	Why    string
+	Asks   []Ask
+	Guard  Guard
 	Brief  bool // carries its current for seconds only: the starter's cables
 	Fixed  bool
 	Pos    diag.Pos
 	Served []string // device terminals behind it
+
+	need draw
 }
 
 // Fuse is one fuse.
 type Fuse struct {
 	Name     string // "F3"
-	Feed     string
+	Feed     string // the feed group behind it; empty for a relay's and the main fuses
+	Relay    string // the relay group it feeds alone: the relay stands behind it
 	From, To string // nodes
+	Place    string
 	RatingA  *figure.Input
-	LoadA    float64
-	Fixed    bool
-	Pos      diag.Pos
+	// LoadA is the greatest root mean square of what it carries; Inrush are the
+	// pulses as its loads are switched on, all at once.
+	LoadA  float64
+	Inrush []fuse.Pulse
+	HotK   *figure.Input // around it
+	Why    string        // what made it the rating it is
+	Lost   Loss          // what its blowing does
+	Fixed  bool
+	Pos    diag.Pos
 }
 
 // Relay is one relay, with its nodes 30, 87, 86 and 85.
@@ -192,6 +216,7 @@ func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
 	}
 	p.layAll()
 	p.size()
+	p.losses()
 	if len(p.bad) > 0 {
 		return nil, diag.Sort(p.bad)
 	}

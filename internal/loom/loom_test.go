@@ -13,6 +13,8 @@ import (
 	"fettle/internal/demo"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/figure"
+	"fettle/internal/fuse"
 	"fettle/internal/wire"
 )
 
@@ -137,8 +139,8 @@ func TestDecidedWiresHold(t *testing.T) {
 		if drop := w.DesignA * wire.ResistanceOhm(w.LengthM, w.Cable.OhmPerM.SI, w.HotK.SI); drop > w.LimitV*(1+1e-9) {
 			t.Errorf("%s, %s, loses %.3g V of %.3g V", w.Name, w.Size, drop, w.LimitV)
 		}
-		if most := math.Max(w.DesignA, w.FuseA); !w.Brief && w.AmpacityA < most {
-			t.Errorf("%s, %s, carries %.3g A for ever; load or fuse are %.3g A", w.Name, w.Size, w.AmpacityA, most)
+		if most := math.Max(w.HeatA, 1.35*w.FuseA); !w.Brief && w.AmpacityA < most {
+			t.Errorf("%s, %s, carries %.3g A for ever; load or 1.35 times its fuse are %.3g A", w.Name, w.Size, w.AmpacityA, most)
 		}
 		if w.Why == "" || w.Colour == "" || w.Size == "" || w.Area == nil || w.Pos.Line == 0 {
 			t.Errorf("%s says too little: %+v", w.Name, w)
@@ -223,13 +225,22 @@ func TestWhatIsFixedStands(t *testing.T) {
 	}
 }
 
-func TestStandardFuse(t *testing.T) {
-	const iso = "ISO 8820-3 ratings 5, 7.5, 10, 15, 20, 25, 30, 40 A; above them bolted fuses (from memory)"
+func TestRatingFor(t *testing.T) {
+	const iso = "ISO 8820-3 ratings 5, 7.5, 10, 15, 20, 25, 30, 40 … 100 A; above them bolted fuses (from memory); 80 % at 25 °C, by hand"
+	f := Fuse{HotK: &figure.Input{SI: 298.15}}
 	for _, tt := range []struct{ loadA, want float64 }{
 		{0, 5}, {2, 5}, {4, 5}, {4.1, 7.5}, {6, 7.5}, {7.9, 10}, {8.1, 15}, {12, 15}, {16, 20}, {20, 25}, {24, 30}, {31, 40}, {300, 300},
 	} {
-		if got := StandardFuseA(tt.loadA / 0.8); got != tt.want {
+		if got := RatingFor(&f, tt.loadA, 0.8); got != tt.want {
 			t.Errorf("for %g A at 80 %%: %g A, want %g A (%s)", tt.loadA, got, tt.want, iso)
 		}
+	}
+	f.HotK = &figure.Input{SI: 358.15} // 9 % less at 85 °C
+	if got := RatingFor(&f, 15, 0.8); got != 25 {
+		t.Errorf("for 15 A at 85 °C: %g A, want 25 A: 15/(0.8·0.91) = 20.6 A", got)
+	}
+	f = Fuse{HotK: &figure.Input{SI: 298.15}, Inrush: []fuse.Pulse{{CurrentA: 59, LastsS: 0.1}}}
+	if got := RatingFor(&f, 15, 0.8); got != 25 {
+		t.Errorf("for 15 A with 59 A for 0.1 s: %g A, want 25 A: at their fastest blades let 2·1.75^(ln(0.1/0.15)/ln(0.04/0.15)) = 2.374 times their rating pass for 0.1 s (ISO 8820-3, by hand)", got)
 	}
 }

@@ -153,7 +153,7 @@ func (p *planner) controllerPins() {
 		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
 			continue
 		}
-		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].most(), e.it.Pos)
+		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].meanA(), e.it.Pos)
 		if !ok {
 			continue
 		}

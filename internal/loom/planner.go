@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"math"
 
+	"fettle/internal/buildfile"
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
-	"fettle/internal/figure"
 )
 
 // planner holds a loom in the making.
@@ -25,35 +25,16 @@ type planner struct {
 	devicesPos diag.Pos
 
 	groundNode map[string]string // place → node of its bolt
-	draws      map[string]perState
+	draws      map[string]draw
 	fixes      map[string]*design.WireFix
-	ampacity   map[ampKey]float64
-	fuseOf     map[string]*figure.Input // feed group → its fuse
-}
-
-// perState is a current for each of design.StateNames.
-type perState [len(design.StateNames)]float64
-
-func (a perState) plus(b perState) perState {
-	for i := range a {
-		a[i] += b[i]
-	}
-	return a
-}
-
-func (a perState) most() float64 {
-	m := 0.0
-	for _, v := range a {
-		m = math.Max(m, v)
-	}
-	return m
+	held       holding
 }
 
 func newPlanner(d *design.Design) *planner {
 	p := &planner{
 		d: d, loom: &Loom{wireByName: map[string]int{}}, paths: newPaths(d), ctl: d.One("controller"),
-		groundNode: map[string]string{}, draws: map[string]perState{}, fixes: map[string]*design.WireFix{},
-		ampacity: map[ampKey]float64{}, fuseOf: map[string]*figure.Input{},
+		groundNode: map[string]string{}, draws: map[string]draw{}, fixes: map[string]*design.WireFix{},
+		held: newHolding(),
 	}
 	p.box = d.File.Loom.FuseBox.Name
 	if p.box == "" {
@@ -79,89 +60,12 @@ func newPlanner(d *design.Design) *planner {
 	return p
 }
 
-// shareGround adds to the controller's ground terminals what its drivers bring
-// in from the devices, in equal parts.
-func (p *planner) shareGround() {
-	var sum perState
-	for _, e := range p.ends(role("output")) {
-		sum = sum.plus(p.draws[e.end()])
-	}
-	var grounds []string
-	for _, t := range p.ctl.Part.Terminals {
-		if t.Value.Role == "ground" {
-			grounds = append(grounds, p.ctl.Name+" "+t.Name)
-		}
-	}
-	for i := range sum {
-		sum[i] /= float64(max(1, len(grounds)))
-	}
-	for _, g := range grounds {
-		p.draws[g] = p.draws[g].plus(sum)
-	}
-}
-
-// addDraw notes what a load asks of its two terminals in each state.
-func (p *planner) addDraw(it design.Item, l *catalogue.Load) {
-	a := nominalA(it.Part, l)
-	var s perState
-	for i, name := range design.StateNames {
-		for _, on := range l.On {
-			if on == name {
-				s[i] = a
-			}
-		}
-	}
-	for _, t := range []string{l.From, l.To} {
-		key := it.Name + " " + t
-		p.draws[key] = p.draws[key].plus(s)
-	}
-}
-
-// Shares of the time that pulsed loads are taken to be on when wires are sized;
-// the solve computes them (common practice: the injector's usual limit, and a
-// coil charged for a third of the time at the speed limit).
-const (
-	sizingInjectorFrac = 0.85
-	sizingCoilFrac     = 0.33
-	sizingStarterFrac  = 0.55
-)
-
-// nominalA is a load's current at NominalV while it is on, averaged over its
-// pulses; used to size fuses and wires only.
-func nominalA(part *catalogue.Part, l *catalogue.Load) float64 {
-	duty := 1.0
-	if l.DutyFrac != nil {
-		duty = l.DutyFrac.SI
-	}
-	switch l.Model {
-	case "resistance":
-		return NominalV / l.Ohm.SI * duty
-	case "current":
-		return l.CurrentA.SI * duty
-	case "power":
-		return l.PowerW.SI / NominalV * duty
-	case "pump":
-		return part.Pump.CurrentA.SI
-	case "injector":
-		return NominalV / l.Ohm.SI * sizingInjectorFrac
-	case "coil":
-		return part.Coil.ChargeA.SI / 2 * sizingCoilFrac
-	case "starter":
-		return part.Starter.StallA.SI * sizingStarterFrac
-	}
-	return 0
-}
-
 // add numbers a wire and keeps it; its way comes when all are known (layAll).
 func (p *planner) add(w Wire) *Wire {
 	w.Number = len(p.loom.Wires) + 1
-	var need perState
-	for _, end := range w.Served {
-		need = need.plus(p.draws[end])
-	}
-	if w.DesignA == 0 {
-		w.DesignA = need.most()
-	}
+	w.need = w.need.plus(p.needOf(w.Served))
+	w.DesignA = math.Max(w.DesignA, w.need.meanA())
+	w.HeatA = math.Max(w.DesignA, w.need.heatA())
 	w.Pos = p.servedPos(w.Served)
 	if fix := p.fixes[w.Name]; fix != nil {
 		w.Pos = fix.Pos
@@ -205,6 +109,9 @@ func busiest(items []endAt) string {
 	}
 	return best
 }
+
+// named is a terminal with its name.
+type named = buildfile.Named[catalogue.Terminal]
 
 // endAt is a terminal with its device.
 type endAt struct {

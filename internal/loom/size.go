@@ -6,13 +6,9 @@ import (
 
 	"fettle/internal/catalogue"
 	"fettle/internal/figure"
+	"fettle/internal/fuse"
 	"fettle/internal/wire"
 )
-
-// sizingBundle is how many wires of a bundle are taken to carry their full
-// current at once when a wire is sized (common practice in an engine harness,
-// where most wires carry signals).
-const sizingBundle = 3
 
 // leastAreaM2 is the smallest wire by what it must stand in handling.
 func leastAreaM2(k Kind) float64 {
@@ -25,66 +21,140 @@ func leastAreaM2(k Kind) float64 {
 	return 0.75e-6
 }
 
-type ampKey struct {
-	size  string
-	tempK float64
+// Ask is one thing that is asked of a wire's size.
+type Ask struct {
+	Name string // "handling", "drop", "heat", "fuse for ever", "fuse in a fault"
+	// Value and Limit are those of the size it has; Value may be at least Limit
+	// with AtLeast, else at most.
+	Value, Limit float64
+	Unit         string
+	AtLeast      bool
+	Holds        bool
+	// Size is the smallest standard size that would do for this alone; empty when
+	// none does.
+	Size string
+	// Why says it in words.
+	Why string
+
+	index int // of Size; the number of sizes when none does
 }
 
-// size gives every wire its conductor, its colour and its reason.
+// passes is how often sizes are settled against the heat of their bundles, which
+// they change; from the last but one on they only grow.
+const passes = 6
+
+// size gives every wire its conductor, its colour and its reason. A bundle's heat
+// depends on the sizes in it, so that sizes are found in passes until none changes.
 func (p *planner) size() {
+	fixes := make([]*catalogue.Cable, len(p.loom.Wires))
 	for i := range p.loom.Wires {
-		p.sizeWire(&p.loom.Wires[i])
+		w := &p.loom.Wires[i]
+		w.Colour = p.colour(w)
+		p.cover(w)
+		p.limit(w)
 	}
-}
-
-func (p *planner) sizeWire(w *Wire) {
-	w.Colour = p.colour(w)
-	p.limit(w)
-	fix := p.areaFix(w)
-	sizes := p.d.Cat.Cables.Sizes
-	if fix != nil {
-		c := p.cableOf(fix)
-		w.Cable, w.Size, w.Area, w.Fixed = c, sizeWord(fix.SI), fix, true
-		w.AmpacityA = p.ampacityA(c, w.Size, w.HotK.SI)
-		w.Why = "fixed in the file"
-		return
-	}
-	for i := range sizes {
-		c := &sizes[i].Value
-		last := i == len(sizes)-1
-		w.AmpacityA = p.ampacityA(c, sizes[i].Name, w.HotK.SI)
-		why, holds := p.holds(w, c)
-		if holds || last {
-			w.Cable, w.Size, w.Why = c, sizeWord(c.AreaM2.SI), why
-			w.Area = c.AreaM2
-			return
+	p.guards() // before any has a size: the shorts of the bare battery
+	for i := range p.loom.Wires {
+		w := &p.loom.Wires[i]
+		w.Cable = &p.d.Cat.Cables.Sizes[0].Value
+		if fix := p.areaFix(w); fix != nil {
+			fixes[i] = p.cableOf(fix)
+			w.Cable, w.Size, w.Area, w.Fixed = fixes[i], sizeWord(fix.SI), fix, true
 		}
 	}
+	least := make([]int, len(p.loom.Wires))
+	for pass := range passes {
+		all, changed := p.bundles(), false
+		for i := range p.loom.Wires {
+			w := &p.loom.Wires[i]
+			lies := p.lies(w, all)
+			at := p.leastSize(w, lies)
+			if pass >= passes-2 {
+				at = max(at, least[i])
+			}
+			changed = changed || at != least[i] || pass == 0
+			least[i] = at
+			if fixes[i] == nil {
+				w.Cable = &p.d.Cat.Cables.Sizes[at].Value
+				w.Size, w.Area = sizeWord(w.Cable.AreaM2.SI), w.Cable.AreaM2
+			}
+		}
+		if !changed {
+			break
+		}
+	}
+	p.guards() // the shorts of the sizes that came out
+	all := p.bundles()
+	for i := range p.loom.Wires {
+		p.judge(&p.loom.Wires[i], p.lies(&p.loom.Wires[i], all))
+	}
 }
 
-// holds tests a conductor against everything its wire asks; the reason is the
-// hardest of them.
-func (p *planner) holds(w *Wire, c *catalogue.Cable) (why string, ok bool) {
-	dropV := w.DesignA * wire.ResistanceOhm(w.LengthM, c.OhmPerM.SI, w.HotK.SI)
-	heatA := math.Max(w.DesignA, w.FuseA)
+// leastSize is the index of the smallest standard size that holds all that is
+// asked of a wire; the largest when none does.
+func (p *planner) leastSize(w *Wire, lies []Lie) int {
+	sizes := p.d.Cat.Cables.Sizes
+	for i := range sizes {
+		c := &sizes[i].Value
+		if handles(w, c) && p.dropV(w, c) <= w.LimitV && p.stands(w, c, lies) {
+			return i
+		}
+	}
+	return len(sizes) - 1
+}
+
+func handles(w *Wire, c *catalogue.Cable) bool { return c.AreaM2.SI >= 0.999*leastAreaM2(w.Kind) }
+
+func (p *planner) dropV(w *Wire, c *catalogue.Cable) float64 {
+	return w.DesignA * wire.ResistanceOhm(w.LengthM, c.OhmPerM.SI, w.HotK.SI)
+}
+
+// stands reports whether a conductor stands its load's heat, and its fuse, at its
+// worst place.
+func (p *planner) stands(w *Wire, c *catalogue.Cable, lies []Lie) bool {
+	at, a := p.held.worst(c, w.Insulation, lies)
+	return p.heats(w, a) && p.carries(w, a) && p.opens(w, c, at).ok
+}
+
+// heats: the load for ever.
+func (p *planner) heats(w *Wire, ampacityA float64) bool { return w.Brief || w.HeatA <= ampacityA }
+
+// SureA returns the current that may flow in a wire for ever without its guard opening.
+//
+//	I = min(1.35·I_n, I_short)
+//
+// Valid: fuses of ISO 8820, which need not open up to 1.35 times their rating.
+// Accuracy: exact by the standard.
+// Source: ISO 8820-3.
+// Errors: none
+func (g *Guard) SureA() float64 {
+	if g.Fuse == "" {
+		return g.ShortA
+	}
+	return math.Min(g.ShortA, fuse.SureRatio*g.RatingA)
+}
+
+// carries: what the guard lets through for ever.
+func (p *planner) carries(w *Wire, ampacityA float64) bool {
+	return w.Guard.Declared || w.Guard.SureA() <= ampacityA
+}
+
+// opens: what the guard lets through until it opens.
+func (p *planner) opens(w *Wire, c *catalogue.Cable, at *Lie) verdict {
+	g := &w.Guard
+	if g.Declared || g.Fuse == "" || !(g.ShortA > 0) {
+		return verdict{ok: true} // nothing has to open: carries says the rest
+	}
+	return p.held.overPlane(p.plane(w, c, at))
+}
+
+func (p *planner) plane(w *Wire, c *catalogue.Cable, at *Lie) planeKey {
+	k := ask(c, w.Insulation, at)
+	load := w.HeatA
 	if w.Brief {
-		heatA = 0
+		load = 0
 	}
-	area := c.AreaM2.SI >= 0.999*leastAreaM2(w.Kind)
-	heat := w.AmpacityA >= heatA
-	drop := dropV <= w.LimitV
-	least := math.Max(leastAreaM2(w.Kind)/c.AreaM2.SI, math.Max(heatA/math.Max(w.AmpacityA, 1e-9), dropV/w.LimitV))
-	switch {
-	case least == leastAreaM2(w.Kind)/c.AreaM2.SI:
-		why = fmt.Sprintf("smallest that stands handling: %s", sizeWord(leastAreaM2(w.Kind)))
-	case least == dropV/w.LimitV:
-		why = fmt.Sprintf("loses %.2f V at %.1f A over %.1f m; its class allows %.2f V", dropV, w.DesignA, w.LengthM, w.LimitV)
-	case w.FuseA > w.DesignA:
-		why = fmt.Sprintf("carries %.0f A for ever here, its fuse %.0f A", w.AmpacityA, w.FuseA)
-	default:
-		why = fmt.Sprintf("carries %.0f A for ever here, its load is %.1f A", w.AmpacityA, w.DesignA)
-	}
-	return why, area && heat && drop
+	return planeKey{damageKey{k, startK(k, load), w.Insulation.ShortK.SI}, w.Guard.RatingA, w.Guard.ShortA}
 }
 
 // postDropV is what a battery, starter or alternator cable may lose at its
@@ -112,7 +182,7 @@ func (p *planner) areaFix(w *Wire) *figure.Input {
 		return f.AreaM2
 	}
 	for _, v := range p.d.File.Loom.Feeds {
-		if w.Kind == Supply && v.Name == w.Feed && v.Value.AreaM2 != nil && w.From.Node == "feed "+w.Feed {
+		if w.Kind == Supply && v.Name == w.Feed && v.Value.AreaM2 != nil && p.loom.Heads(w) {
 			w.Pos = v.Value.AreaM2.Pos
 			return v.Value.AreaM2
 		}
@@ -140,16 +210,6 @@ func (p *planner) cableOf(area *figure.Input) *catalogue.Cable {
 		OhmPerM:  derived("resistance", "mΩ/m", wire.SolidOhmPerM(area.SI)*1.02, "copper of the stated area, IEC 60028, 2 % for the lay of the strands"),
 		OverallM: derived("overall diameter", "mm", 1.4*math.Sqrt(4/math.Pi*area.SI)+0.6e-3, "from memory: thin-wall cable of the stated area"),
 	}
-}
-
-func (p *planner) ampacityA(c *catalogue.Cable, size string, tempK float64) float64 {
-	key := ampKey{size, tempK}
-	if a, ok := p.ampacity[key]; ok {
-		return a
-	}
-	a := AmpacityA(p.d, c, tempK)
-	p.ampacity[key] = a
-	return a
 }
 
 // sizeWord prints an area as a cable size.

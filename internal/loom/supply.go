@@ -1,7 +1,9 @@
 package loom
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"fettle/internal/catalogue"
@@ -33,6 +35,7 @@ func (p *planner) supplies() {
 	for _, u := range uses {
 		p.feed(u)
 	}
+	p.relayFeeds(uses)
 	p.coils(uses)
 	p.mains()
 }
@@ -96,8 +99,36 @@ func (p *planner) relays(uses []*feedUse) {
 			continue
 		}
 		p.loom.Relays = append(p.loom.Relays, r)
-		p.add(Wire{Name: r.Node("30"), Kind: Supply, From: End{NodeBus, p.box}, To: End{r.Node("30"), p.box}, Tails: 1, Served: p.servedBy(uses, r.Feeds)})
 	}
+}
+
+// relayFeeds brings every relay's contact its supply: behind the fuse of the one
+// group it feeds, or behind a fuse of its own when it feeds several, so that no
+// wire in the fuse box hangs on the busbar alone.
+func (p *planner) relayFeeds(uses []*feedUse) {
+	for i := range p.loom.Relays {
+		r := &p.loom.Relays[i]
+		served := p.servedBy(uses, r.Feeds)
+		from := "feed " + r.Feeds[0]
+		feed := r.Feeds[0]
+		if len(r.Feeds) > 1 {
+			from, feed = "relay "+r.Group, ""
+			f := Fuse{Relay: r.Group, From: NodeBus, To: from, Pos: r.Pos}
+			p.rate(&f, "loom/fuse/relay "+r.Group, served, draw{})
+			p.loom.Fuses = append(p.loom.Fuses, f)
+		}
+		p.add(Wire{Name: r.Node("30"), Kind: Supply, Feed: feed, From: End{from, p.box}, To: End{r.Node("30"), p.box}, Tails: 1, Served: served})
+	}
+}
+
+// alone reports the relay that feeds a group and no other.
+func (p *planner) alone(u *feedUse) (*Relay, bool) {
+	for i := range p.loom.Relays {
+		if r := &p.loom.Relays[i]; r.Group == u.relay && len(r.Feeds) == 1 {
+			return r, true
+		}
+	}
+	return nil, false
 }
 
 func (p *planner) servedBy(uses []*feedUse, feeds []string) []string {
@@ -132,16 +163,17 @@ func (p *planner) rails(uses []*feedUse) {
 			continue
 		}
 		p.add(Wire{Name: src[0].end(), Kind: Supply, Tails: 1, From: End{src[0].end(), src[0].it.At}, To: End{"rail " + gives, p.box}, Served: p.servedBy(uses, feeds)})
-		p.draws[src[0].end()] = perState{}
+		p.draws[src[0].end()] = draw{}
 	}
 }
 
 // sourceNode is the node before a feed's fuse.
 func (p *planner) sourceNode(u *feedUse) string {
-	if u.relay != "" {
-		if r, ok := p.loom.Relay(u.relay); ok {
-			return r.Node("87")
-		}
+	if _, ok := p.alone(u); ok {
+		return NodeBus
+	}
+	if r, ok := p.loom.Relay(u.relay); ok && u.relay != "" {
+		return r.Node("87")
 	}
 	if u.from == "30" || u.from == "" {
 		return NodeBus
@@ -149,30 +181,49 @@ func (p *planner) sourceNode(u *feedUse) string {
 	return "rail " + u.from
 }
 
+// Leaves is the node where a feed's wires leave the fuse box: behind its fuse, or
+// behind the relay that stands behind the fuse.
+func (l *Loom) Leaves(f *Fuse) string {
+	if r, ok := l.Relay(f.Relay); ok && f.Relay != "" && f.Feed != "" {
+		return r.Node("87")
+	}
+	return f.To
+}
+
+// Heads reports whether a wire is the first of its feed outside the fuse box: the
+// one that the feed's size is written for.
+func (l *Loom) Heads(w *Wire) bool {
+	for i := range l.Fuses {
+		if f := &l.Fuses[i]; f.Feed != "" && f.Feed == w.Feed {
+			return w.From.Node == l.Leaves(f)
+		}
+	}
+	return false
+}
+
 // feed makes a group's fuse, its trunk and its branches.
 func (p *planner) feed(u *feedUse) {
-	var need perState
 	var served []string
 	for _, e := range u.ends {
-		need = need.plus(p.draws[e.end()])
 		served = append(served, e.end())
 	}
+	var more draw
 	if u.name == p.switchFeed() {
-		need = need.plus(p.switched())
+		more = p.switched()
 	}
-	f := p.fuse(u, need.most())
-	after := "feed " + u.name
+	f := p.fuse(u, served, more)
 	p.loom.Fuses = append(p.loom.Fuses, f)
+	after := p.loom.Leaves(&f)
 	switch {
 	case len(u.ends) == 0:
 	case len(u.ends) == 1:
 		e := u.ends[0]
 		p.add(Wire{
 			Name: e.end(), Kind: Supply, Feed: u.name, Tails: 1, From: End{after, p.box}, To: End{e.end(), e.it.At},
-			Served: served, DesignA: need.most(), FuseA: f.RatingA.SI, LimitV: u.group.DropV.SI,
+			Served: served, need: more, LimitV: u.group.DropV.SI,
 		})
 	default:
-		p.branches(u, after, served, need.most(), f)
+		p.branches(u, after, served, more)
 	}
 }
 
@@ -183,48 +234,131 @@ const (
 	branchFrac = 0.4
 )
 
-func (p *planner) branches(u *feedUse, after string, served []string, needA float64, f Fuse) {
+func (p *planner) branches(u *feedUse, after string, served []string, more draw) {
 	place := busiest(u.ends)
 	if u.group.Splice != "" {
 		place = u.group.Splice
 	}
 	node := p.splice(u.name, place)
-	trunk := Wire{
+	p.add(Wire{
 		Name: u.name + " trunk", Kind: Supply, Feed: u.name, From: End{after, p.box}, To: End{node, place}, Tails: 1,
-		Served: served, DesignA: needA, FuseA: f.RatingA.SI, LimitV: trunkFrac * u.group.DropV.SI,
-	}
-	p.add(trunk)
+		Served: served, need: more, LimitV: trunkFrac * u.group.DropV.SI,
+	})
 	for _, e := range u.ends {
 		p.add(Wire{
 			Name: e.end(), Kind: Supply, Feed: u.name, Tails: 1, From: End{node, place}, To: End{e.end(), e.it.At},
-			Served: []string{e.end()}, FuseA: f.RatingA.SI, LimitV: branchFrac * u.group.DropV.SI,
+			Served: []string{e.end()}, LimitV: branchFrac * u.group.DropV.SI,
 		})
 	}
 }
 
-// fuse takes the smallest standard fuse that carries the load all the time.
-func (p *planner) fuse(u *feedUse, loadA float64) Fuse {
-	f := Fuse{Name: fmt.Sprintf("F%d", len(p.loom.Fuses)+1), Feed: u.name, From: p.sourceNode(u), To: "feed " + u.name, LoadA: loadA, Pos: u.pos}
+// fuse gives a feed its fuse: the user's, or the smallest that will do.
+func (p *planner) fuse(u *feedUse, served []string, more draw) Fuse {
+	f := Fuse{Feed: u.name, From: p.sourceNode(u), To: "feed " + u.name, Pos: u.pos}
+	if r, ok := p.alone(u); ok {
+		f.Relay = r.Group
+	}
 	if u.fix != nil && u.fix.FuseA != nil {
 		f.RatingA, f.Fixed, f.Pos = u.fix.FuseA, true, u.fix.FuseA.Pos
-		return f
 	}
-	f.RatingA = p.decided("loom/fuse/"+u.name, StandardFuseA(loadA/p.d.Cat.Scheme.FuseFrac.SI), "A", u.pos,
-		fmt.Sprintf("smallest standard blade fuse for %.1f A at %.0f %% of its rating (ISO 8820-3 ratings; common practice)", loadA, 100*p.d.Cat.Scheme.FuseFrac.SI))
-	p.fuseOf[u.name] = f.RatingA
+	p.rate(&f, "loom/fuse/"+u.name, served, more)
 	return f
 }
 
-// StandardFuseA is the smallest blade rating from atLeastA on; above the greatest it returns that.
-func StandardFuseA(atLeastA float64) float64 {
-	last := 0.0
-	for _, r := range standardRatingsA {
-		last = r
-		if r >= atLeastA && r >= leastFuseA {
-			return r
+// rate numbers a fuse and gives it its load, its inrush and, unless the user
+// fixed it, its rating.
+func (p *planner) rate(f *Fuse, id string, served []string, more draw) {
+	if f.Name == "" {
+		f.Name = fmt.Sprintf("F%d", len(p.loom.Fuses)+1)
+	}
+	if f.Place == "" {
+		f.Place = p.box
+	}
+	f.HotK = p.hotAt(f.Place)
+	need := p.needOf(served).plus(more)
+	f.LoadA = math.Max(f.LoadA, need.heatA())
+	if f.Inrush == nil {
+		f.Inrush = p.inrush(served, f.LoadA)
+	}
+	frac := p.d.Cat.Scheme.FuseFrac.SI
+	if f.Fixed {
+		f.Why = "fixed in the file"
+		return
+	}
+	var si float64
+	si, f.Why = rating(f, frac)
+	f.RatingA = p.decided(id, si, "A", f.Pos, f.Why)
+}
+
+// rating is the smallest standard rating for a fuse's load and inrush, and what
+// asked for it. Beyond the largest it is that; the rules say what it lacks.
+func rating(f *Fuse, frac float64) (ratingA float64, why string) {
+	load, ok := fuse.Smallest(f.LoadA, frac, f.HotK.SI)
+	if !ok {
+		last := fuse.BoltedA[len(fuse.BoltedA)-1]
+		return last, fmt.Sprintf("the largest there is; the load of %.0f A wants more", f.LoadA)
+	}
+	both, ok := fuse.Smallest(f.LoadA, frac, f.HotK.SI, f.Inrush...)
+	switch {
+	case ok && both > math.Max(load, leastFuseA):
+		worst := f.Inrush[0]
+		for _, p := range f.Inrush {
+			if !fuse.Of(load).Passes(load, p) {
+				worst = p
+			}
+		}
+		return both, fmt.Sprintf("lets the inrush of %.0f A for %.0f ms pass", worst.CurrentA, worst.LastsS*1e3)
+	case load < leastFuseA:
+		return leastFuseA, fmt.Sprintf("the smallest given to a branch; its load is %.1f A", f.LoadA)
+	}
+	return load, fmt.Sprintf("carries %.1f A of load for ever at %.0f °C (%.0f %% of the rating at 25 °C)", f.LoadA, f.HotK.SI-273.15, 100*frac)
+}
+
+// inrush lists the pulses of a group's loads, all switched on at once: for each
+// duration the current that lasts so long.
+func (p *planner) inrush(served []string, loadA float64) []fuse.Pulse {
+	type pulse struct{ aboveA, lastsS float64 }
+	var all []pulse
+	for _, end := range served {
+		i, ok := p.endAt[end]
+		if !ok {
+			continue
+		}
+		it := &p.d.Devices[i]
+		for k := range it.Part.Loads {
+			l := &it.Part.Loads[k]
+			if it.Name+" "+l.From != end || len(l.On) == 0 {
+				continue
+			}
+			if times, lasts := p.pulse(it.Part, l); times > 1 {
+				all = append(all, pulse{(times - 1) * onA(it.Part, l), lasts})
+			}
 		}
 	}
-	return last
+	var out []fuse.Pulse
+	for _, one := range all {
+		if slices.ContainsFunc(out, func(q fuse.Pulse) bool { return q.LastsS == one.lastsS }) {
+			continue
+		}
+		q := fuse.Pulse{CurrentA: loadA, LastsS: one.lastsS}
+		for _, other := range all {
+			if other.lastsS >= one.lastsS {
+				q.CurrentA += other.aboveA
+			}
+		}
+		out = append(out, q)
+	}
+	slices.SortFunc(out, func(a, b fuse.Pulse) int { return cmp.Compare(b.LastsS, a.LastsS) })
+	return out
+}
+
+// RatingFor is the smallest standard rating of a fuse for a load in its place and
+// its inrush; above the greatest it returns that.
+func RatingFor(f *Fuse, loadA, shareFrac float64) float64 {
+	with := *f
+	with.LoadA = loadA
+	r, _ := rating(&with, shareFrac)
+	return r
 }
 
 // leastFuseA is the smallest fuse that is given to a branch: smaller ones blow
@@ -250,13 +384,11 @@ func (p *planner) switchFeed() string {
 }
 
 // switched sums what flows through the key switch.
-func (p *planner) switched() perState {
-	var sum perState
+func (p *planner) switched() draw {
+	var sum draw
 	for _, w := range p.loom.Wires {
 		if w.Kind == Supply && len(w.To.Node) > 5 && w.To.Node[:5] == "rail " {
-			for _, end := range w.Served {
-				sum = sum.plus(p.draws[end])
-			}
+			sum = sum.plus(p.needOf(w.Served))
 		}
 	}
 	return sum
@@ -282,32 +414,45 @@ func (p *planner) coils(uses []*feedUse) {
 	}
 }
 
-// mains sizes the main fuses from everything behind them.
+// mains makes the main fuses, for everything behind them.
 func (p *planner) mains() {
-	var all perState
+	var ends []string
 	for _, e := range p.ends(role("feed")) {
-		all = all.plus(p.draws[e.end()])
+		ends = append(ends, e.end())
 	}
-	alt := p.d.One("alternator")
-	bat := p.d.One("battery")
-	frac := p.d.Cat.Scheme.FuseFrac.SI
-	main := p.decided("loom/fuse/M1", StandardFuseA(all.most()/frac), "A", bat.Pos, "main fuse within 200 mm of the battery, for everything behind the fuse box (common practice)")
-	charge := p.decided("loom/fuse/M2", StandardFuseA(alt.Part.Alternator.RatedA.SI/frac), "A", alt.Pos, "alternator cable fused at its battery end (common practice)")
-	p.loom.Fuses = append(p.loom.Fuses,
-		Fuse{Name: "M1", From: "M1 in", To: NodeBus, RatingA: main, LoadA: all.most(), Pos: bat.Pos},
-		Fuse{Name: "M2", From: "M2 in", To: PostNode(bat, 0), RatingA: charge, LoadA: alt.Part.Alternator.RatedA.SI, Pos: alt.Pos})
-	for i := range p.loom.Wires {
-		switch w := &p.loom.Wires[i]; w.Name {
-		case "battery main":
-			w.DesignA, w.FuseA = all.most(), main.SI
-		case "alternator cable":
-			w.FuseA = charge.SI
-		case "body strap":
-			w.DesignA = all.most()
+	alt, bat := p.d.One("alternator"), p.d.One("battery")
+	plus, at := PostNode(bat, 0), bat.At
+	if w, ok := p.loom.Wire(BatteryLead); ok {
+		plus, at = w.To.Node, w.To.Place
+	}
+	all := p.needOf(ends)
+	main := Fuse{Name: "M1", From: plus, To: "M1 out", Place: at, Pos: bat.Pos, LoadA: all.heatA()}
+	main.Inrush = p.worstInrush(main.LoadA)
+	p.rate(&main, "loom/fuse/M1", ends, draw{})
+	charge := Fuse{Name: "M2", From: "M2 in", To: plus, Place: at, LoadA: alt.Part.Alternator.RatedA.SI, Pos: alt.Pos}
+	p.rate(&charge, "loom/fuse/M2", nil, draw{})
+	p.loom.Fuses = append(p.loom.Fuses, main, charge)
+	for _, name := range []string{"battery main", "body strap", "bonding strap", BatteryLead} {
+		if i, ok := p.loom.wireByName[name]; ok {
+			w := &p.loom.Wires[i]
+			w.need = all
+			w.DesignA, w.HeatA = all.meanA(), all.heatA()
 		}
 	}
 }
 
-// standardRatingsA are blade fuses, and above them bolted ones (ISO 8820-3 and
-// ISO 8820-5; the ratings from memory).
-var standardRatingsA = append(slices.Clone(fuse.RatingsA), 125, 150, 175, 200, 250, 300)
+// worstInrush is the inrush of one group on top of what all the others draw: they
+// are not switched on together.
+func (p *planner) worstInrush(loadA float64) []fuse.Pulse {
+	var out []fuse.Pulse
+	for i := range p.loom.Fuses {
+		f := &p.loom.Fuses[i]
+		for _, q := range f.Inrush {
+			out = append(out, fuse.Pulse{CurrentA: loadA + math.Max(0, q.CurrentA-f.LoadA), LastsS: q.LastsS})
+		}
+	}
+	slices.SortFunc(out, func(a, b fuse.Pulse) int {
+		return cmp.Or(cmp.Compare(b.LastsS, a.LastsS), cmp.Compare(b.CurrentA, a.CurrentA))
+	})
+	return slices.CompactFunc(out, func(a, b fuse.Pulse) bool { return a.LastsS == b.LastsS })
+}

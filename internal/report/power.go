@@ -144,15 +144,13 @@ func (o *oneLine) lead(m *drawing.Main, from string) {
 		if r.Node("87") != from {
 			continue
 		}
-		m.Relay = &drawing.Device{Name: r.Name + " " + r.Group}
-		if a, ok := o.s.LinkA("relay " + r.Name); ok {
-			m.Relay.Bad = math.Abs(a) > r.Part.Relay.ContactA.SI
-			m.Relay.Load = drawing.Label{Text: amperes(a), Bad: m.Relay.Bad}
-			if math.Abs(a) >= idleA {
-				m.Relay.Load.Text += " of " + rating(r.Part.Relay.ContactA.SI)
+		m.Relay = o.relay(r)
+		m.Bad = m.Relay.Bad
+		for k := range o.Loom.Fuses {
+			if f := &o.Loom.Fuses[k]; f.Feed == "" && f.Relay == r.Group {
+				m.Fuse = o.fuse(f.Name)
 			}
 		}
-		m.Bad = m.Relay.Bad
 		return
 	}
 	if terminal, ok := strings.CutPrefix(from, "rail "); ok {
@@ -163,6 +161,19 @@ func (o *oneLine) lead(m *drawing.Main, from string) {
 			}
 		}
 	}
+}
+
+// relay is a relay with what its contact carries of what it may.
+func (o *oneLine) relay(r *loom.Relay) *drawing.Device {
+	d := &drawing.Device{Name: r.Name + " " + r.Group}
+	if a, ok := o.s.LinkA("relay " + r.Name); ok {
+		d.Bad = math.Abs(a) > r.Part.Relay.ContactA.SI
+		d.Load = drawing.Label{Text: amperes(a), Bad: d.Bad}
+		if math.Abs(a) >= idleA {
+			d.Load.Text += " of " + rating(r.Part.Relay.ContactA.SI)
+		}
+	}
+	return d
 }
 
 // behind labels an origin with its voltage.
@@ -203,12 +214,15 @@ func (b *book) ends(feed string) []end {
 func (o *oneLine) feed(f *loom.Fuse) drawing.Feed {
 	ends := o.ends(f.Feed)
 	out := drawing.Feed{Fuse: o.fuse(f.Name), Load: o.loads(f, ends), Ground: o.returns(ends)}
+	if r, ok := o.Loom.Relay(f.Relay); ok && f.Relay != "" {
+		out.Relay = o.relay(&r)
+	}
 	for i := range o.Loom.Wires {
 		w := &o.Loom.Wires[i]
 		if w.Feed != f.Feed || w.Kind != loom.Supply {
 			continue
 		}
-		if w.From.Node == f.To {
+		if w.From.Node == o.Loom.Leaves(f) {
 			out.Wire = w.Colour + " " + w.Size
 		}
 		if dropV, _, ok := o.s.WireDropV(w.Number); ok && (o.bad[vehicle.WireName(w.Number)] || o.bad["wire "+w.Name]) {

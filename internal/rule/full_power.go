@@ -49,7 +49,7 @@ terminals:
   case: {role: case}
 alternator:
   rated current: 120 A ± 5 %
-  set voltage: 13.0 V ± 0.1 V
+  set voltage: 12.9 V ± 0.1 V
   regulation: 3 mΩ ± 40 %
   pulley ratio: 2.8 ± 0.05
 `
@@ -129,7 +129,7 @@ terminals:
 loads:
   - {from: "15", to: "31", model: coil, on: [cranking, idle, full power]}
 coil:
-  primary resistance: 3.3 Ω ± 1 %
+  primary resistance: 3.6 Ω ± 1 %
   primary inductance: 20 mH ± 1 %
   charge current: 3.9 A ± 1 %
   least energy: 35 mJ ± 20 %

@@ -15,9 +15,9 @@ import (
 var fuseWire = Rule{
 	ID:    "fuse-wire",
 	Title: "a fuse is larger than a wire behind it holds",
-	Why: "A fuse protects the wire, not the device. Where the wire carries less for ever than the fuse's rating, a fault that does not blow the fuse " +
-		"cooks the wire and what lies beside it.",
-	Source:   "FAA AC 43.13-1B, table 11-3: the wire's rating must exceed the protector's; ISO 8820-3",
+	Why: "A fuse protects the wire, not the device. It may carry 1.35 times its rating for good, and takes its time above that. A wire that carries less for ever, " +
+		"or that is at its limit before the slowest fuse of the rating opens, is cooked by a fault, with what lies beside it.",
+	Source:   "FAA AC 43.13-1B, table 11-3: the wire's rating must exceed the protector's over its whole curve; ISO 8820-3; IEC 60949",
 	Severity: diag.Stop,
 	Page:     "power",
 	Bad:      []buildfile.Edit{{Path: []string{"loom", "feeds", "lambda", "fuse"}, Text: "40 A"}, {Path: []string{"loom", "feeds", "lambda", "size"}, Text: "0.75 mm²"}},
@@ -25,66 +25,88 @@ var fuseWire = Rule{
 	Check:    checkFuseWire,
 }
 
+// checkFuseWire answers one finding for a fuse that the user fixed, with the wire
+// behind it that holds least, and else one for every wire.
 func checkFuseWire(c *Case) []Finding {
 	var out []Finding
+	weakest := map[string]*loom.Wire{}
+	more := map[string]int{}
 	for i := range c.Loom.Wires {
 		w := &c.Loom.Wires[i]
-		if w.FuseA == 0 || w.AmpacityA >= w.FuseA || !userFixed(c, w) {
+		if w.Guard.Holds {
+			continue
+		}
+		if fu := c.fuseOf(w); fu != nil && fu.Fixed {
+			more[fu.Name]++
+			if least := weakest[fu.Name]; least == nil || w.AmpacityA < least.AmpacityA {
+				weakest[fu.Name] = w
+			}
 			continue
 		}
 		out = append(out, fuseWireFinding(c, w))
 	}
+	for i := range c.Loom.Fuses {
+		fu := &c.Loom.Fuses[i]
+		w := weakest[fu.Name]
+		if w == nil {
+			continue
+		}
+		f := fuseWireFinding(c, w)
+		f.Pos, f.Subject = fu.Pos, "fuse "+fuseWords(fu)
+		if n := more[fu.Name] - 1; n > 0 {
+			f.Why = append(f.Why, diag.Sayf(" %d more wires behind it hold no better.", n)...)
+		}
+		if size := loom.RatingFor(fu, fu.LoadA, c.Design.Cat.Scheme.FuseFrac.SI); size < fu.RatingA.SI {
+			f.Hint = diag.Sayf("take %s, or a wire that holds it", amps(size))
+			f.Mends = append(f.Mends, Mend{
+				Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)),
+				Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", fu.Feed, "fuse"}, Text: amps(size)}},
+			})
+		}
+		out = append(out, f)
+	}
 	return out
 }
 
-// userFixed reports whether the user fixed the wire's size or its fuse: what
-// fettle decides is coordinated when it is decided.
-func userFixed(c *Case, w *loom.Wire) bool {
-	if w.Fixed {
-		return true
-	}
-	for _, f := range c.Loom.Fuses {
-		if f.Feed != "" && f.Feed == w.Feed && f.Fixed {
-			return true
-		}
-	}
-	return false
-}
-
 func fuseWireFinding(c *Case, w *loom.Wire) Finding {
-	amp := say(figure.ID("loom/"+vehicle.WireName(w.Number)+"/AmpacityA"), w.AmpacityA, "A")
+	of := func(name string, si float64, unit string) diag.Shown {
+		return say(vehicle.WireFigureID(w, name), si, unit)
+	}
+	amp, g := of("AmpacityA", w.AmpacityA, "A"), &w.Guard
 	f := Finding{Target: "power#" + vehicle.WireAnchor(w.Number)}
 	f.Pos, f.Subject = w.Pos, "wire "+w.Name
-	rating := c.fuseShown(w)
-	f.Msg = diag.Sayf("wire %d, %s, carries %v for ever; the fuse before it is %v", w.Number, w.Name, amp, rating)
-	f.Value, f.Limit = diag.Sayf("%v", rating), diag.Sayf("at most %v", amp)
-	f.Why = diag.Sayf("It lies at up to %v in its bundle.", input(w.HotK))
-	for _, fu := range c.Loom.Fuses {
-		if fu.Feed == w.Feed && fu.Fixed {
-			f.Pos = fu.Pos
-		}
+	f.Limit = diag.Sayf("at most %v", amp)
+	fu := c.fuseOf(w)
+	switch {
+	case g.Fuse == "" || fu == nil:
+		f.Msg = diag.Sayf("wire %d, %s, carries %v for ever, and no fuse guards it: what flows is set by %s", w.Number, w.Name, amp, g.By)
+		f.Value = diag.Sayf("%v", of("SureA", g.SureA(), "A"))
+	case g.SureA() > w.AmpacityA:
+		f.Msg = diag.Sayf("wire %d, %s, carries %v for ever; fuse %s before it, %v, may let %v through", w.Number, w.Name, amp, fu.Name, input(fu.RatingA), of("SureA", g.SureA(), "A"))
+		f.Value = diag.Sayf("%v", of("SureA", g.SureA(), "A"))
+	default:
+		fuseS, wireS := g.Against(g.FailA)
+		f.Msg = diag.Sayf("at %v fuse %s of %v may take %v; wire %d, %s, stands that for %v",
+			of("FailA", g.FailA, "A"), fu.Name, input(fu.RatingA), of("OpensS", fuseS, "s"), w.Number, w.Name, of("StandsS", wireS, "s"))
+		f.Value, f.Limit = diag.Sayf("%v", of("OpensS", fuseS, "s")), diag.Sayf("at most %v", of("StandsS", wireS, "s"))
 	}
-	if sizes := c.holdingSizes(w, w.DesignA); len(sizes) > 0 {
+	f.Why = diag.Sayf("It lies at up to %v, among %d wires.", input(w.Lie.HotK), w.Lie.Wires)
+	f.Hint = diag.Sayf("make it larger, or its fuse smaller")
+	if sizes := c.holdingSizes(w, w.HeatA); len(sizes) > 0 {
 		f.Hint = diag.Sayf("make the wire %s or the fuse smaller", sizes[0])
 		f.Mends = sizeMends(c, w, sizes)
-		return f
 	}
-	f.Hint = diag.Sayf("take a smaller fuse")
 	return f
 }
 
-func (c *Case) fuseShown(w *loom.Wire) diag.Shown {
+// fuseOf is the fuse that guards a wire, nil when none does.
+func (c *Case) fuseOf(w *loom.Wire) *loom.Fuse {
 	for i := range c.Loom.Fuses {
-		if f := &c.Loom.Fuses[i]; f.Feed == w.Feed && f.Feed != "" {
-			return input(f.RatingA)
+		if f := &c.Loom.Fuses[i]; f.Name == w.Guard.Fuse {
+			return f
 		}
 	}
-	for i := range c.Loom.Fuses {
-		if f := &c.Loom.Fuses[i]; f.From == w.To.Node || f.To == w.From.Node {
-			return input(f.RatingA)
-		}
-	}
-	return shown{text: fmt.Sprintf("%.0f A", w.FuseA)}
+	return nil
 }
 
 var fuseLoad = Rule{
@@ -108,7 +130,7 @@ func checkFuseLoad(c *Case) []Finding {
 		for _, state := range chargeStates {
 			s := c.Result.State(state)
 			a, ok := s.LinkA("fuse " + fu.Name)
-			most := frac.SI * fu.RatingA.SI
+			most := loom.MostA(fu, frac.SI)
 			if !fu.Fixed {
 				most *= slackRatio // decided for the load at a nominal voltage
 			}
@@ -119,9 +141,9 @@ func checkFuseLoad(c *Case) []Finding {
 			f.Pos, f.Subject = fu.Pos, "fuse "+fu.Name
 			load := say(figure.ID(s.Key+"/fuse "+fu.Name+"/CurrentA"), math.Abs(a), "A")
 			f.Msg = diag.Sayf("fuse %s carries %v all the time; it is rated %v", fuseWords(fu), load, input(fu.RatingA))
-			f.Value, f.Limit = diag.Sayf("%v", load), diag.Sayf("at most %v of %v", input(frac), input(fu.RatingA))
-			f.Why = diag.Sayf("At this load it opens in time without any fault.")
-			size := loom.StandardFuseA(math.Abs(a) / frac.SI)
+			f.Value, f.Limit = diag.Sayf("%v", load), diag.Sayf("at most %v", say(vehicle.FuseFigureID(fu, "ContinuousA"), loom.MostA(fu, frac.SI), "A"))
+			f.Why = diag.Sayf("At %v around it and %v of its rating for good, it opens in time without any fault.", input(fu.HotK), input(frac))
+			size := loom.RatingFor(fu, math.Abs(a), frac.SI)
 			f.Hint = diag.Sayf("take %.0f A, and a wire that holds it", size)
 			if fu.Feed != "" {
 				f.Mends = []Mend{{Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)), Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", fu.Feed, "fuse"}, Text: amps(size)}}}}
@@ -152,7 +174,7 @@ var wireHot = Rule{
 	Severity: diag.Stop,
 	Page:     "power",
 	Bad:      []buildfile.Edit{{Path: []string{"loom", "wires", "K3 30", "size"}, Text: "0.5 mm²"}},
-	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "K3 30", "size"}, Text: "4 mm²"}},
+	Good:     []buildfile.Edit{{Path: []string{"loom", "wires", "K3 30", "size"}, Text: "6 mm²"}},
 	Check:    checkWireHot,
 }
 
@@ -167,12 +189,12 @@ func checkWireHot(c *Case) []Finding {
 				continue
 			}
 			load := say(figure.ID(s.Key+"/"+vehicle.WireName(w.Number)+"/CurrentA"), math.Abs(a), "A")
-			amp := say(figure.ID("loom/"+vehicle.WireName(w.Number)+"/AmpacityA"), w.AmpacityA, "A")
+			amp := say(vehicle.WireFigureID(w, "AmpacityA"), w.AmpacityA, "A")
 			f := Finding{Target: "power#" + vehicle.WireAnchor(w.Number), State: state}
 			f.Pos, f.Subject = w.Pos, "wire "+w.Name
 			f.Msg = diag.Sayf("wire %d, %s, carries %v; at its place it stands %v for ever", w.Number, w.Name, load, amp)
 			f.Value, f.Limit = diag.Sayf("%v", load), diag.Sayf("at most %v", amp)
-			f.Why = diag.Sayf("It lies at up to %v in its bundle.", input(w.HotK))
+			f.Why = diag.Sayf("It lies at up to %v, among %d wires.", input(w.Lie.HotK), w.Lie.Wires)
 			f.Hint = diag.Sayf("make it thicker")
 			if sizes := c.holdingSizes(w, math.Abs(a)); len(sizes) > 0 {
 				f.Hint = diag.Sayf("make it %s", sizes[0])

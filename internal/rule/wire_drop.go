@@ -88,7 +88,7 @@ func sizeMends(c *Case, w *loom.Wire, sizes []string) []Mend {
 // sizePath is where a wire's size is written, or would be.
 func sizePath(c *Case, w *loom.Wire) []string {
 	if n := c.Design.Tree.Find("loom", "wires", w.Name, "size"); n == nil {
-		if c.Design.Tree.Find("loom", "feeds", w.Feed, "size") != nil && w.From.Node == "feed "+w.Feed {
+		if c.Design.Tree.Find("loom", "feeds", w.Feed, "size") != nil && c.Loom.Heads(w) {
 			return []string{"loom", "feeds", w.Feed, "size"}
 		}
 	}
@@ -103,7 +103,7 @@ func (c *Case) holdingSizes(w *loom.Wire, currentA float64) []string {
 	var out []string
 	for _, v := range c.Design.Cat.Cables.Sizes {
 		ohm := wire.ResistanceOhm(w.LengthM, v.Value.OhmPerM.SI, w.HotK.SI)
-		if v.Value.AreaM2.SI > w.Area.SI && currentA*ohm <= w.LimitV && loom.AmpacityA(c.Design, &v.Value, w.HotK.SI) >= math.Max(currentA, w.FuseA) {
+		if v.Value.AreaM2.SI > w.Area.SI && currentA*ohm <= w.LimitV && w.WouldHold(&v.Value, currentA) {
 			if out = append(out, quantity.Format(v.Value.AreaM2.SI, "mm²", 0)); len(out) == mostSizes {
 				return out
 			}

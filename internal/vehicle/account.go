@@ -99,21 +99,19 @@ func (a *accountant) loom() {
 		for _, r := range w.Routes {
 			in = append(in, a.l.Leaf(v.Design.File.Routes[r].LengthM))
 		}
+		if w.LeadM != nil {
+			in = []figure.ID{a.l.Leaf(w.LeadM)}
+		}
 		a.l.Put(WireLengthID(w), formula.LoomLengthM, w.LengthM, "m", in...)
 		limit := []figure.ID{a.l.Leaf(s.GroundDropV)}
 		if g := s.Feed(w.Feed); g != nil {
 			limit = []figure.ID{a.l.Leaf(g.DropV)}
 		}
 		a.l.Put(WireLimitID(w), formula.LoomLimitV, w.LimitV, "V", limit...)
-		a.l.Leaf(w.Area)
-		a.l.Put(figure.ID("loom/"+WireName(w.Number)+"/AmpacityA"), formula.WireAmpacityA, w.AmpacityA, "A",
-			a.l.Leaf(w.HotK), a.l.Leaf(w.Cable.OhmPerM), a.l.Leaf(w.Cable.OverallM), a.l.Leaf(v.Design.Cat.Cables.InsulationK), a.l.Leaf(w.Area))
-		a.l.Put(figure.ID("loom/"+WireName(w.Number)+"/DesignA"), formula.LoomDesignA, w.DesignA, "A", a.served(w)...)
+		a.protection(w)
 	}
 	for i := range v.Loom.Fuses {
-		f := &v.Loom.Fuses[i]
-		a.l.Leaf(f.RatingA)
-		a.l.Put(figure.ID("loom/fuse "+f.Name+"/LoadA"), formula.LoomDesignA, f.LoadA, "A", a.l.Leaf(s.FuseFrac))
+		a.fuse(&v.Loom.Fuses[i])
 	}
 }
 

@@ -162,7 +162,9 @@ var thicker = []struct{ wire, device string }{
 }
 
 // TestThickerWireNeverTakesVolts draws a wire and two sizes. The engine, which
-// answers to voltage through its fuel, may move the supply by a millionth.
+// answers to voltage through its fuel, may move the supply by a millionth; a
+// circuit that its relay cuts off has 0 V but for the network's rounding, which
+// stays below a nanovolt.
 func TestThickerWireNeverTakesVolts(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		w := rapid.SampledFrom(thicker).Draw(rt, "wire")
@@ -179,7 +181,7 @@ func TestThickerWireNeverTakesVolts(t *testing.T) {
 			if !okA || !okB {
 				rt.Fatalf("there is no device %s", w.device)
 			}
-			if vb < va-1e-6*math.Abs(va) {
+			if vb < va-1e-6*math.Abs(va)-1e-9 {
 				rt.Errorf("%s: %s gets %.9g V with %s of %s and %.9g V with %s", a.States[i].Name, w.device, va, w.wire, sizes[thin], vb, sizes[thick])
 			}
 		}

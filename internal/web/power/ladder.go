@@ -133,6 +133,14 @@ func (v sheet) word(node string) string {
 	if fuse, ok := strings.CutSuffix(node, " in"); ok && strings.HasPrefix(fuse, "M") {
 		return "fuse " + fuse + ", supply side"
 	}
+	if fuse, ok := strings.CutSuffix(node, " out"); ok && strings.HasPrefix(fuse, "M") {
+		return "fuse " + fuse + ", load side"
+	}
+	for _, f := range v.r.Loom.Fuses {
+		if f.To == node && f.Feed == "" && f.Relay != "" {
+			return "fuse " + f.Name + ", load side"
+		}
+	}
 	if feed, ok := strings.CutPrefix(node, "feed "); ok {
 		for _, f := range v.r.Loom.Fuses {
 			if f.Feed == feed {

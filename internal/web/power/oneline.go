@@ -62,11 +62,26 @@ func (v sheet) branches() []drawing.Main {
 		for i := range v.r.Loom.Relays {
 			if k := &v.r.Loom.Relays[i]; k.Node("87") == from {
 				m.Relay = v.relayDevice(k)
+				m.Fuse = v.relayFuse(k)
 			}
 		}
 		out = append(out, m)
 	}
 	return out
+}
+
+// relayFuse is the fuse before a relay that feeds several groups.
+func (v sheet) relayFuse(k *loom.Relay) *drawing.Device {
+	for i := range v.r.Loom.Fuses {
+		if f := &v.r.Loom.Fuses[i]; f.Feed == "" && f.Relay == k.Group {
+			return v.fuseDevice(f)
+		}
+	}
+	return nil
+}
+
+func (v sheet) fuseDevice(f *loom.Fuse) *drawing.Device {
+	return &drawing.Device{Name: f.Name + " " + v.plain(f.RatingA.ID), Ref: string(f.RatingA.ID)}
 }
 
 func (v sheet) relayDevice(k *loom.Relay) *drawing.Device {
@@ -78,8 +93,11 @@ func (v sheet) relayDevice(k *loom.Relay) *drawing.Device {
 // feedLine is one fuse with what hangs on it: the lowest volts of its devices.
 func (v sheet) feedLine(f *loom.Fuse) drawing.Feed {
 	out := drawing.Feed{
-		Fuse: &drawing.Device{Name: f.Name + " " + v.plain(f.RatingA.ID), Ref: string(f.RatingA.ID)},
+		Fuse: v.fuseDevice(f),
 		Load: f.Feed, Amp: v.of("fuse "+f.Name, "CurrentA").Label(),
+	}
+	if k, ok := v.r.Loom.Relay(f.Relay); ok && f.Relay != "" {
+		out.Relay = v.relayDevice(&k)
 	}
 	devices := map[string]design.Item{}
 	for i := range v.r.Loom.Wires {
@@ -87,7 +105,7 @@ func (v sheet) feedLine(f *loom.Fuse) drawing.Feed {
 		if w.Feed != f.Feed {
 			continue
 		}
-		if w.From.Node == "feed "+f.Feed && out.Wire == "" {
+		if v.r.Loom.Heads(w) && out.Wire == "" {
 			out.Wire = vehicle.WireName(w.Number) + ", " + w.Colour
 		}
 		out.Bad = out.Bad || v.fails(w)

@@ -171,7 +171,7 @@ func (v sheet) sizePath(w *loom.Wire) []string {
 	wire := []string{"loom", "wires", w.Name, "size"}
 	feed := []string{"loom", "feeds", w.Feed, "size"}
 	tree := v.r.Design.Tree
-	if tree.Find(wire...) == nil && w.Feed != "" && w.From.Node == "feed "+w.Feed && tree.Find(feed...) != nil {
+	if tree.Find(wire...) == nil && w.Feed != "" && v.r.Loom.Heads(w) && tree.Find(feed...) != nil {
 		return feed
 	}
 	return wire
@@ -214,6 +214,9 @@ func (v sheet) feeds() []Feed {
 			v.feedFields(&row, f, g)
 		} else {
 			row.Name, row.Is = "main", v.word(f.From)+" to "+v.word(f.To)
+			if f.Relay != "" {
+				row.Name, row.Is = "relay "+f.Relay, "before the relay that feeds several groups"
+			}
 		}
 		row.Bad = v.wrong["power#feed-"+f.Feed] || v.wrong["power#"+row.ID] || v.wrong["power#fuse-"+f.Name]
 		row.Load.Bad = v.wrong["power#fuse-"+f.Name]

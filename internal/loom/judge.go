@@ -58,9 +58,15 @@ func (w *Wire) WouldHold(c *catalogue.Cable, currentA float64) bool {
 // sweepPoints are how many fault currents a wire is tried at.
 const sweepPoints = 40
 
-// Sweep lists the fault currents a wire is tried at: evenly spread in their
-// logarithm from its fuse's rating to the bolted short.
-func (g *Guard) Sweep() []float64 {
+// SweepA returns the fault currents a wire is tried at.
+//
+//	I_k = I_n·(I_short/I_n)^(k/39),  k = 0 … 39
+//
+// Valid: a short above the rating; else the one current of the short.
+// Accuracy: steps of 10 to 25 %; the proof of a size goes in steps of 4 %.
+// Source: definition.
+// Errors: none
+func (g *Guard) SweepA() []float64 {
 	if g.Fuse == "" || !(g.ShortA > g.RatingA) {
 		return []float64{g.ShortA}
 	}
@@ -89,7 +95,7 @@ func (g *Guard) Against(currentA float64) (fuseS, wireS float64) {
 // margin is the least ratio of the two over the sweep, where both end.
 func (g *Guard) margin() float64 {
 	least := math.Inf(1)
-	for _, i := range g.Sweep() {
+	for _, i := range g.SweepA() {
 		if f, w := g.Against(i); !math.IsInf(w, 1) {
 			least = math.Min(least, w/f) // 0 where the fuse need not open
 		}
@@ -101,18 +107,18 @@ func (g *Guard) margin() float64 {
 func (p *planner) asks(w *Wire, lies []Lie, at *Lie) []Ask {
 	least := leastAreaM2(w.Kind)
 	out := []Ask{
-		{Name: "handling", Value: w.Cable.AreaM2.SI, Limit: least, Unit: "mm²", AtLeast: true, Holds: handles(w, w.Cable), Why: "smallest that stands handling: " + sizeWord(least)},
+		{Name: "handling", SI: w.Cable.AreaM2.SI, LimitSI: least, Unit: "mm²", AtLeast: true, Holds: handles(w, w.Cable), Why: "smallest that stands handling: " + sizeWord(least)},
 		{
-			Name: "drop", Value: p.dropV(w, w.Cable), Limit: w.LimitV, Unit: "V",
+			Name: "drop", SI: p.dropV(w, w.Cable), LimitSI: w.LimitV, Unit: "V",
 			Why: fmt.Sprintf("loses %.2f V at %.1f A over %.1f m; its class allows %.2f V", p.dropV(w, w.Cable), w.DesignA, w.LengthM, w.LimitV),
 		},
 	}
-	out[1].Holds = out[1].Value <= out[1].Limit
+	out[1].Holds = out[1].SI <= out[1].LimitSI
 	out[0].index = p.first(func(c *catalogue.Cable) bool { return handles(w, c) })
 	out[1].index = p.first(func(c *catalogue.Cable) bool { return p.dropV(w, c) <= w.LimitV })
 	if !w.Brief {
 		out = append(out, Ask{
-			Name: "heat", Value: w.TempK, Limit: w.Insulation.LimitK.SI, Unit: "°C", Holds: p.heats(w, w.AmpacityA),
+			Name: "heat", SI: w.TempK, LimitSI: w.Insulation.LimitK.SI, Unit: "°C", Holds: p.heats(w, w.AmpacityA),
 			Why:   fmt.Sprintf("%.0f °C at %.1f A %s; its insulation stands %.0f °C", w.TempK-273.15, w.HeatA, lieWords(at), w.Insulation.LimitK.SI-273.15),
 			index: p.first(func(c *catalogue.Cable) bool { _, a := p.held.worst(c, w.Insulation, lies); return p.heats(w, a) }),
 		})
@@ -132,7 +138,7 @@ func (p *planner) guardAsks(w *Wire, lies []Lie) []Ask {
 		return nil
 	}
 	carry := Ask{
-		Name: "fuse for ever", Value: w.AmpacityA, Limit: w.Guard.SureA(), Unit: "A", AtLeast: true, Holds: p.carries(w, w.AmpacityA),
+		Name: "fuse for ever", SI: w.AmpacityA, LimitSI: w.Guard.SureA(), Unit: "A", AtLeast: true, Holds: p.carries(w, w.AmpacityA),
 		Why:   fmt.Sprintf("carries %.1f A for ever %s; %s may let %.1f A through", w.AmpacityA, lieWords(&w.Lie), g.By, w.Guard.SureA()),
 		index: p.first(func(c *catalogue.Cable) bool { _, a := p.held.worst(c, w.Insulation, lies); return p.carries(w, a) }),
 	}
@@ -140,7 +146,7 @@ func (p *planner) guardAsks(w *Wire, lies []Lie) []Ask {
 		return []Ask{carry}
 	}
 	return []Ask{carry, {
-		Name: "fuse in a fault", Value: g.MarginRatio, Limit: 1, AtLeast: true, Holds: p.opens(w, w.Cable, &w.Lie).ok,
+		Name: "fuse in a fault", SI: g.MarginRatio, LimitSI: 1, AtLeast: true, Holds: p.opens(w, w.Cable, &w.Lie).ok,
 		Why: fmt.Sprintf("stands every fault up to %.0f A at least %.1f times as long as %s takes", g.ShortA, g.MarginRatio, g.By),
 		index: p.first(func(c *catalogue.Cable) bool {
 			at, _ := p.held.worst(c, w.Insulation, lies)

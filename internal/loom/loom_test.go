@@ -231,16 +231,16 @@ func TestRatingFor(t *testing.T) {
 	for _, tt := range []struct{ loadA, want float64 }{
 		{0, 5}, {2, 5}, {4, 5}, {4.1, 7.5}, {6, 7.5}, {7.9, 10}, {8.1, 15}, {12, 15}, {16, 20}, {20, 25}, {24, 30}, {31, 40}, {300, 300},
 	} {
-		if got := RatingFor(&f, tt.loadA, 0.8); got != tt.want {
+		if got := RatingForA(&f, tt.loadA, 0.8); got != tt.want {
 			t.Errorf("for %g A at 80 %%: %g A, want %g A (%s)", tt.loadA, got, tt.want, iso)
 		}
 	}
 	f.HotK = &figure.Input{SI: 358.15} // 9 % less at 85 °C
-	if got := RatingFor(&f, 15, 0.8); got != 25 {
+	if got := RatingForA(&f, 15, 0.8); got != 25 {
 		t.Errorf("for 15 A at 85 °C: %g A, want 25 A: 15/(0.8·0.91) = 20.6 A", got)
 	}
 	f = Fuse{HotK: &figure.Input{SI: 298.15}, Inrush: []fuse.Pulse{{CurrentA: 59, LastsS: 0.1}}}
-	if got := RatingFor(&f, 15, 0.8); got != 25 {
+	if got := RatingForA(&f, 15, 0.8); got != 25 {
 		t.Errorf("for 15 A with 59 A for 0.1 s: %g A, want 25 A: at their fastest blades let 2·1.75^(ln(0.1/0.15)/ln(0.04/0.15)) = 2.374 times their rating pass for 0.1 s (ISO 8820-3, by hand)", got)
 	}
 }

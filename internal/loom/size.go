@@ -24,12 +24,12 @@ func leastAreaM2(k Kind) float64 {
 // Ask is one thing that is asked of a wire's size.
 type Ask struct {
 	Name string // "handling", "drop", "heat", "fuse for ever", "fuse in a fault"
-	// Value and Limit are those of the size it has; Value may be at least Limit
-	// with AtLeast, else at most.
-	Value, Limit float64
-	Unit         string
-	AtLeast      bool
-	Holds        bool
+	// SI is that of the size it has, LimitSI what is asked: SI has to be at least
+	// that with AtLeast, else at most. Unit is the one it is shown in.
+	SI, LimitSI float64
+	Unit        string
+	AtLeast     bool
+	Holds       bool
 	// Size is the smallest standard size that would do for this alone; empty when
 	// none does.
 	Size string

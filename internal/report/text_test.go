@@ -324,6 +324,9 @@ func TestOneLineIsWhole(t *testing.T) {
 		}
 		for _, f := range m.Feeds {
 			names = append(names, f.Fuse.Name)
+			if f.Relay != nil { // of one group alone: behind its fuse
+				names = append(names, f.Relay.Name)
+			}
 		}
 	}
 	for _, r := range b.Loom.Relays {

@@ -56,7 +56,7 @@ func checkFuseWire(c *Case) []Finding {
 		if n := more[fu.Name] - 1; n > 0 {
 			f.Why = append(f.Why, diag.Sayf(" %d more wires behind it hold no better.", n)...)
 		}
-		if size := loom.RatingFor(fu, fu.LoadA, c.Design.Cat.Scheme.FuseFrac.SI); size < fu.RatingA.SI {
+		if size := loom.RatingForA(fu, fu.LoadA, c.Design.Cat.Scheme.FuseFrac.SI); size < fu.RatingA.SI {
 			f.Hint = diag.Sayf("take %s, or a wire that holds it", amps(size))
 			f.Mends = append(f.Mends, Mend{
 				Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)),
@@ -143,7 +143,7 @@ func checkFuseLoad(c *Case) []Finding {
 			f.Msg = diag.Sayf("fuse %s carries %v all the time; it is rated %v", fuseWords(fu), load, input(fu.RatingA))
 			f.Value, f.Limit = diag.Sayf("%v", load), diag.Sayf("at most %v", say(vehicle.FuseFigureID(fu, "ContinuousA"), loom.MostA(fu, frac.SI), "A"))
 			f.Why = diag.Sayf("At %v around it and %v of its rating for good, it opens in time without any fault.", input(fu.HotK), input(frac))
-			size := loom.RatingFor(fu, math.Abs(a), frac.SI)
+			size := loom.RatingForA(fu, math.Abs(a), frac.SI)
 			f.Hint = diag.Sayf("take %.0f A, and a wire that holds it", size)
 			if fu.Feed != "" {
 				f.Mends = []Mend{{Title: diag.Sayf("fuse of the %s to %s", fu.Feed, amps(size)), Edits: []buildfile.Edit{{Path: []string{"loom", "feeds", fu.Feed, "fuse"}, Text: amps(size)}}}}

@@ -248,3 +248,36 @@ func TestEngineSheetShowsEveryCylinder(t *testing.T) {
 		t.Errorf("cams %+v, curve %d", b.Cams.Rows, len(b.CurveTable.Rows))
 	}
 }
+
+// TestOverviewNamesTheNextStep: every open cause stands before one step and leads
+// to its finding below; mended, nothing stands before any.
+func TestOverviewNamesTheNextStep(t *testing.T) {
+	a := solved(t)
+	b := overview.View(a)
+	blocks, firsts, blocked := 0, 0, false
+	for _, s := range b.Next.Steps {
+		for _, k := range s.Blocks {
+			blocks++
+			if !slices.ContainsFunc(b.Findings, func(f shell.Finding) bool { return "#"+f.ID == k.Href }) {
+				t.Errorf("%s leads to %s, which is not below", s.Name, k.Href)
+			}
+		}
+		blocked = blocked || len(s.Blocks) > 0
+		if s.Open == blocked {
+			t.Errorf("%s: open %v, something stands before it %v", s.Name, s.Open, blocked)
+		}
+		if s.Next {
+			firsts++
+			if len(s.Blocks) == 0 {
+				t.Errorf("%s is said to be blocked, by nothing", s.Name)
+			}
+		}
+	}
+	if blocks != a.Result.Verdict.Stops+a.Result.Verdict.Fixes || firsts != 1 {
+		t.Errorf("%d blocks of %d causes, %d first", blocks, a.Result.Verdict.Stops+a.Result.Verdict.Fixes, firsts)
+	}
+	mended := begunBench(t)
+	if page := mended.get("/"); !strings.Contains(page, "Nothing that was computed stands before a step.") {
+		t.Error("a build without findings has a step that waits")
+	}
+}

@@ -33,6 +33,7 @@ type Body struct {
 	Conditions           []Note
 	Stations             []Station
 	Chain                template.HTML
+	Next                 Next
 	Rooms                Rooms
 	Findings, Waived     []shell.Finding
 	Notes                []Remark
@@ -55,6 +56,7 @@ func View(a shell.Ask) Body {
 		Start: figs.Phrase(r.Verdict.Start), Trouble: figs.Phrase(r.Verdict.Trouble), Lede: figs.Phrase(r.Verdict.Lede),
 		Tabs:  shell.Tabs(r, "/", s, nil),
 		State: shell.StateName(s.Name),
+		Next:  next(r, figs),
 		Rooms: ViewRooms(a),
 		Notes: remarks(r.Notes),
 	}

@@ -47,9 +47,12 @@ func Findings(a Ask, pick func(f *rule.Finding) bool) (open, waived []Finding) {
 	return open, waived
 }
 
+// FindingID is the id of a finding's element.
+func FindingID(rule, subject string) string { return "finding-" + Slug(rule+"-"+subject) }
+
 func viewFinding(a Ask, figs Figures, f *rule.Finding) Finding {
 	out := Finding{
-		ID: "finding-" + Slug(f.Rule+"-"+f.Subject), Severity: f.Severity.String(),
+		ID: FindingID(f.Rule, f.Subject), Severity: f.Severity.String(),
 		Msg: figs.Phrase(Capital(f.Msg)), Why: figs.Phrase(f.Why), Hint: figs.Phrase(Capital(f.Hint)), After: figs.Phrase(f.After),
 		Place: Place(f.Pos), RuleHref: "/rule/" + f.Rule, Waived: f.Waived,
 	}

@@ -84,7 +84,8 @@ type Starter struct {
 
 // Circuit is the fuel system between pump and injectors.
 type Circuit struct {
-	SetPa          float64 // at the regulator, above the atmosphere
+	SetPa          float64 // at the regulator, above what it is referred to
+	ToManifold     bool    // the regulator is referred to the manifold, else to the atmosphere
 	DensityKgPerM3 float64
 	// LossPa is what line and filter lose at a flow.
 	LossPa func(flowM3PerS float64) float64
@@ -110,8 +111,13 @@ type State struct {
 	SpeedRadPerS float64
 	RoadW        float64 // what the driveline takes at part load
 	AmbientPa    float64
+	OpenPa       float64 // manifold pressure with the throttle open; 0 takes the engine's own
+	Limit        *Limit  // the engine's speed limit, for a state that asks for the duty there
 	CrankPa      float64 // manifold pressure while cranking
 }
+
+// Limit is the engine at its speed limit with the throttle open.
+type Limit struct{ SpeedRadPerS, OpenPa float64 }
 
 // Point is a solved operating point.
 type Point struct {
@@ -127,10 +133,13 @@ type Point struct {
 	PumpM3PerS         float64
 	PumpMostM3PerS     float64 // what the pump could deliver at the set pressure
 	RailPa             float64 // above the atmosphere
+	RailSetPa          float64 // what the regulator holds, above the atmosphere
 	InjectorV          float64 // the worst injector's
 	AcrossPa           float64 // across the injector
 	PulseS, DeadS      float64
 	DutyFrac           float64
+	LimitPulseS        float64 // at the speed limit, when the state asks for it
+	LimitDutyFrac      float64
 	CoilV              float64 // the worst coil's
 	DwellS             float64
 	DwellLeftS         float64 // the time between sparks that a coil has for charging

@@ -44,7 +44,7 @@ func (p *Parts) engine(s State, pt *Point) error {
 		rpm := func(radPerS float64) string { return quantity.Format(radPerS, "rpm", 0) }
 		return fmt.Errorf("the engine would turn at %s; it is computed for %s to %s", rpm(s.SpeedRadPerS), rpm(at[0]), rpm(at[len(at)-1]))
 	}
-	w, err := r.WideOpen(s.SpeedRadPerS, p.Engine.Scale)
+	w, err := r.At(s.SpeedRadPerS, p.openPa(s), p.Engine.Scale)
 	if !s.WideOpen {
 		asked := belt + s.RoadW/s.SpeedRadPerS
 		if err == nil && asked > w.TorqueNm {
@@ -66,6 +66,23 @@ func (p *Parts) engine(s State, pt *Point) error {
 	pt.ExhaustK, pt.CoolantW = w.ExhaustK, w.CoolantW
 	pt.WantedKgPerS = WantedKgPerS(pt.AirKgPerS, pt.LambdaWantedRatio, p.Engine.StoichRatio)
 	return nil
+}
+
+// openPa is the manifold's pressure with the throttle open.
+func (p *Parts) openPa(s State) float64 {
+	in := p.Engine.Response.Input()
+	open := s.OpenPa
+	if open == 0 {
+		open = in.WideOpenPa(s.SpeedRadPerS)
+	}
+	return p.tabled(open)
+}
+
+// tabled keeps a draw of the open throttle's pressure on the engine's table,
+// which reaches past the nominal one by what its inputs are drawn.
+func (p *Parts) tabled(pa float64) float64 {
+	at := p.Engine.Response.TorqueNm.Y.At
+	return math.Min(pa, at[len(at)-1])
 }
 
 // crankAir is the air and the fuel of a cold engine that is turned.

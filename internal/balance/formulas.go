@@ -18,11 +18,11 @@ func DeliveredKgPerS(wantedKgPerS, acrossPa, acrossSetPa float64) float64 {
 
 // RailPa returns the rail's pressure above the atmosphere: the regulator's, or the one at which pump and injectors pass the same.
 //
-//	p = p_set  if  q_pump(U, p_set + Δp_line) ≥ q_inj(p_set),  else  q_pump(U, p + Δp_line) = q_inj(p)
+//	p = p_reg  if  q_pump(U, p_reg + Δp_line) ≥ q_inj(p_reg),  else  q_pump(U, p + Δp_line) = q_inj(p)
 //
-// where q_pump is the pump's flow at its voltage, Δp_line what line and filter lose, and q_inj what the injectors pass.
+// where p_reg is what the regulator holds: its setting above the atmosphere, or above the manifold's gauge pressure when it is referred to the manifold; q_pump is the pump's flow at its voltage, Δp_line what line and filter lose, and q_inj what the injectors pass.
 //
-// Valid: a regulator at the pump's outlet or in the tank, referenced to the atmosphere.
+// Valid: a regulator in the tank, at the pump's outlet or on the rail.
 // Accuracy: that of the pump's model, ± 8 % of its flow.
 // Source: continuity between pump and injectors.
 // Errors: none
@@ -77,3 +77,15 @@ func BroughtKgPerS(densityKgPerM3, flowM3PerS float64) float64 { return densityK
 // Source: dead time inversely with voltage: common practice; static flow by the square-root law.
 // Errors: none
 func PulseS(massKg, staticKgPerS, deadS float64) float64 { return massKg/staticKgPerS + deadS }
+
+// SetGaugePa returns what a regulator that is referred to the manifold holds the rail at, above the atmosphere.
+//
+//	p = p_set + p_m
+//
+// where p_m is the manifold's pressure above the atmosphere, negative at part load.
+//
+// Valid: a regulator whose reference hose is tight.
+// Accuracy: that of the two pressures.
+// Source: balance of forces on the regulator's diaphragm.
+// Errors: none
+func SetGaugePa(setPa, manifoldGaugePa float64) float64 { return setPa + manifoldGaugePa }

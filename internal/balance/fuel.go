@@ -17,7 +17,8 @@ import (
 // flow to spare.
 func (p *Parts) fuel(s State, pt *Point) error {
 	metered := pt.WantedKgPerS / p.Fuel.DensityKgPerM3
-	set := p.Fuel.SetPa
+	set := p.Fuel.railSetPa(s, pt.ManifoldPa)
+	pt.RailSetPa = set
 	acrossSet := set + s.AmbientPa - pt.ManifoldPa
 	if acrossSet <= 0 {
 		return fmt.Errorf("manifold pressure %.0f kPa is above the rail's", pt.ManifoldPa/1e3)
@@ -31,7 +32,7 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	pt.PumpMostM3PerS = p.bringM3PerS(pt.PumpV, set, metered)
 	rail := set
 	if want, bring := deliver(set); bring < want {
-		lo := math.Max(0, pt.ManifoldPa-s.AmbientPa)
+		lo := math.Min(set, math.Max(0, pt.ManifoldPa-s.AmbientPa))
 		hi := set
 		for hi-lo > railRatio*set {
 			mid := (lo + hi) / 2
@@ -59,6 +60,15 @@ func (p *Parts) fuel(s State, pt *Point) error {
 	return p.duty(s, pt, acrossSet)
 }
 
+// railSetPa is what the regulator holds the rail at, above the atmosphere: one
+// that is referred to the manifold follows it up and down.
+func (c *Circuit) railSetPa(s State, manifoldPa float64) float64 {
+	if c.ToManifold {
+		return SetGaugePa(c.SetPa, manifoldPa-s.AmbientPa)
+	}
+	return c.SetPa
+}
+
 // emptyRatio is the share of its set pressure below which a rail is empty.
 const emptyRatio = 1e-9
 
@@ -78,7 +88,7 @@ func (p *Parts) bringM3PerS(volts, railPa, flowM3PerS float64) float64 {
 
 // duty finds pulse and duty that meter the wanted fuel at the set pressure.
 func (p *Parts) duty(s State, pt *Point, acrossPa float64) error {
-	pt.PulseS, pt.DeadS, pt.DutyFrac = 0, 0, 0
+	pt.PulseS, pt.DeadS, pt.DutyFrac, pt.LimitPulseS, pt.LimitDutyFrac = 0, 0, 0, 0, 0
 	if len(p.Injectors) == 0 || pt.SpeedRadPerS <= 0 || pt.WantedKgPerS <= 0 {
 		return nil
 	}
@@ -91,6 +101,30 @@ func (p *Parts) duty(s State, pt *Point, acrossPa float64) error {
 	pt.DeadS = DeadS(pt.InjectorV, in.DeadAt8S, in.DeadAt14S)
 	pt.PulseS = mass/static + pt.DeadS
 	pt.DutyFrac = math.Min(1, pt.PulseS*pt.SpeedRadPerS/(4*math.Pi))
+	return p.limitDuty(s, pt)
+}
+
+// limitDuty finds pulse and duty at the speed limit, with the throttle open and
+// the injectors at the volts they get in the state.
+func (p *Parts) limitDuty(s State, pt *Point) error {
+	if s.Limit == nil {
+		return nil
+	}
+	open := p.tabled(s.Limit.OpenPa)
+	w, err := p.Engine.Response.At(s.Limit.SpeedRadPerS, open, p.Engine.Scale)
+	if err != nil {
+		return fmt.Errorf("engine at its speed limit: %w", err)
+	}
+	in := p.Injectors[0].Data
+	across := p.Fuel.railSetPa(s, open) + s.AmbientPa - open
+	static, err := injector.StaticKgPerS(in.Spec, across, p.Fuel.DensityKgPerM3)
+	if err != nil {
+		return fmt.Errorf("injector at the speed limit: %w", err)
+	}
+	fuel := WantedKgPerS(w.AirKgPerS, w.LambdaRatio*p.Engine.FullRatio, p.Engine.StoichRatio)
+	perCycle := float64(len(p.Injectors)) * s.Limit.SpeedRadPerS / (4 * math.Pi)
+	pt.LimitPulseS = PulseS(fuel/perCycle, static, pt.DeadS)
+	pt.LimitDutyFrac = math.Min(1, pt.LimitPulseS*s.Limit.SpeedRadPerS/(4*math.Pi))
 	return nil
 }
 

@@ -137,14 +137,14 @@ func BestSparkRad(speedRadPerS, manifoldPa, boreM float64) (float64, error) {
 //
 // and not above 45°, nor below 5° after top dead centre.
 //
-// Valid: as BestSparkRad, r 7 … 15, RON 80 … 115; outside an error is returned.
+// Valid: as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.
 // Accuracy: a start for the listening; the knock limit of an engine lies within 6° of it.
 // Source: common practice.
 // Errors: a value out of range.
 func SafeSparkRad(bestRad, manifoldPa, compressionRatio, octaneCount, chargeK float64) (float64, error) {
 	for _, err := range []error{
 		within("compression ratio", compressionRatio, 5, 15, ""), within("octane number", octaneCount, 80, 115, ""),
-		within("charge temperature", chargeK, 230, 400, "K"), within("manifold pressure", manifoldPa, 10e3, 450e3, "Pa"),
+		within("charge temperature", chargeK, 230, 600, "K"), within("manifold pressure", manifoldPa, 10e3, 450e3, "Pa"),
 		within("best spark advance", bestRad, -0.5, 1.2, "rad"),
 	} {
 		if err != nil {

@@ -265,25 +265,26 @@ func VolEffFrac(in Input, speedRadPerS, manifoldPa float64) (float64, error) {
 // volEff is the volumetric efficiency and the burned share of the trapped gas.
 func (in *Input) volEff(speed, manifoldPa, advanceFrac float64) (ve, burnedFrac float64) {
 	g := in.Geometry
+	chargeK := in.chargeK(manifoldPa)
 	piston := g.MeanPistonMPerS(speed)
 	warm := 1 - math.Exp(-portHeatFrac*math.Pow(manifoldPa/1e5*piston/10, woschniExponent-1))
 	section := math.Pi / 4 * in.RunnerBoreM * in.RunnerBoreM
 	s := stroke{
 		geometry: g, valve: in.valve(advanceFrac), speed: speed, manifoldPa: manifoldPa,
-		exhaustPa: in.exhaustPa(speed, manifoldPa), inK: in.ChargeK + warm*(in.CoolantK-in.ChargeK), wallK: in.CoolantK + wallAboveK,
+		exhaustPa: in.exhaustPa(speed, manifoldPa), inK: chargeK + warm*(in.CoolantK-chargeK), wallK: in.CoolantK + wallAboveK,
 		runnerM: in.RunnerM, runnerM2: section, portM3: section * in.RunnerM / 2,
 		perArea: woschniLevel * math.Pow(g.BoreM, -0.2) * math.Pow(woschniVelocity*piston, woschniExponent),
 		piston:  math.Pi / 4 * g.BoreM * g.BoreM, linerPerPist: 4 / g.BoreM,
 	}
 	fresh, burned := s.fill()
-	return (1 - vapourFrac) * fresh * gas.AirJPerKgK * in.ChargeK / (manifoldPa * g.SweptM3()), burned / (fresh + burned)
+	return (1 - vapourFrac) * fresh * gas.AirJPerKgK * chargeK / (manifoldPa * g.SweptM3()), burned / (fresh + burned)
 }
 
 // exhaustPa is the pressure in the exhaust manifold: it rises with the square
-// of the flow.
+// of the flow, and by what a turbine holds back.
 func (in *Input) exhaustPa(speed, manifoldPa float64) float64 {
-	flow := speed / in.MaxRadPerS * manifoldPa / in.AmbientPa
-	return in.AmbientPa + in.ExhaustDropPa*flow*flow
+	flow := speed / in.MaxRadPerS * manifoldPa / (in.AmbientPa + in.BoostPa)
+	return in.AmbientPa + in.turbinePa(manifoldPa) + in.ExhaustDropPa*flow*flow
 }
 
 // bestAdvance is the phaser's share of its range that traps most air at full load.

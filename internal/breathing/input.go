@@ -40,11 +40,14 @@ type Input struct {
 	FullLambdaRatio   float64 // lambda at full load
 	CruiseLambdaRatio float64 // lambda elsewhere
 	AmbientPa         float64
-	ChargeK           float64 // air in the manifold
+	ChargeK           float64 // air in the manifold, before a charger when there is one
 	CoolantK          float64
 	IntakeDropPa      float64 // filter and open throttle, at MaxRadPerS
 	ExhaustDropPa     float64 // exhaust system, at MaxRadPerS and full load
 	BoostPa           float64 // highest manifold pressure above ambient; 0 without a charger
+	CompressorFrac    float64 // isentropic efficiency of the charger; 0 for a charge that stays at ChargeK
+	CoolerFrac        float64 // effectiveness of the charge cooler; 0 without
+	TurbineRatio      float64 // back pressure of the turbine over boost; 0 without one
 
 	SpeedRadPerS []float64 // axis of the tables; nil for 16 points from half idle to the limit
 	ManifoldPa   []float64 // axis of the tables; nil for 12 points from 0.2 of ambient
@@ -81,6 +84,7 @@ func (in *Input) Check() error {
 		{"intake pressure drop", "Pa", in.IntakeDropPa, 0, 0.3 * in.AmbientPa},
 		{"exhaust pressure drop", "Pa", in.ExhaustDropPa, 0, in.AmbientPa},
 		{"boost", "Pa", in.BoostPa, 0, 300e3},
+		{"back pressure of the turbine over boost", "", in.TurbineRatio, 0, 3},
 	} {
 		if !(r.v >= r.low && r.v <= r.high) {
 			return fmt.Errorf("%s %g %s is outside %g … %g %s", r.name, r.v, r.unit, r.low, r.high, r.unit)
@@ -88,6 +92,9 @@ func (in *Input) Check() error {
 	}
 	if float64(in.IntakeValveCount)*in.IntakeValveM*in.IntakeValveM >= in.Geometry.BoreM*in.Geometry.BoreM {
 		return fmt.Errorf("%d intake valves of %g m do not fit a bore of %g m", in.IntakeValveCount, in.IntakeValveM, in.Geometry.BoreM)
+	}
+	if _, err := ChargedK(in.ChargeK, (in.AmbientPa+in.BoostPa)/in.AmbientPa, in.CompressorFrac, in.CoolerFrac); err != nil {
+		return err
 	}
 	return in.checkAxes()
 }

@@ -129,8 +129,9 @@ func (c cell) point(s Scale) Point {
 func (in *Input) cell(speed, pa, advance float64) (c cell, err error) {
 	g := in.Geometry
 	c.ve, c.burned = in.volEff(speed, pa, advance)
-	density := pa / (gas.AirJPerKgK * in.ChargeK)
-	if c.air, err = AirFlowKgPerS(c.ve, pa, in.ChargeK, g.DisplacementM3(), speed); err != nil {
+	chargeK := in.chargeK(pa)
+	density := pa / (gas.AirJPerKgK * chargeK)
+	if c.air, err = AirFlowKgPerS(c.ve, pa, chargeK, g.DisplacementM3(), speed); err != nil {
 		return c, err
 	}
 	c.lambda = in.lambda(speed, pa)
@@ -138,7 +139,7 @@ func (in *Input) cell(speed, pa, advance float64) (c cell, err error) {
 	if c.best, err = BestSparkRad(speed, pa, g.BoreM); err != nil {
 		return c, err
 	}
-	if c.spark, err = SafeSparkRad(c.best, pa, g.CompressionRatio, in.Fuel.OctaneCount, in.ChargeK); err != nil {
+	if c.spark, err = SafeSparkRad(c.best, pa, g.CompressionRatio, in.Fuel.OctaneCount, chargeK); err != nil {
 		return c, err
 	}
 	if c.drag, err = in.dragNm(speed, pa); err != nil {
@@ -146,14 +147,14 @@ func (in *Input) cell(speed, pa, advance float64) (c cell, err error) {
 	}
 	flux := c.ve * density * g.MeanPistonMPerS(speed)
 	if flux < noCharge {
-		c.exhaust = in.ChargeK
+		c.exhaust = chargeK
 		return c, nil
 	}
 	share, err := CoolantShareFrac(flux)
 	if err != nil {
 		return c, err
 	}
-	return c, in.energy(&c, speed, share)
+	return c, in.energy(&c, speed, chargeK, share)
 }
 
 // noCharge is a mass flux, kg/(s·m²), at which residual gas fills the cylinder
@@ -163,12 +164,12 @@ const noCharge = 0.01
 // dragNm is the torque of friction and pumping.
 func (in *Input) dragNm(speed, pa float64) (float64, error) {
 	friction, err := FrictionPa(speed)
-	pumping := math.Max(0, in.AmbientPa-pa)
+	pumping := math.Max(0, in.AmbientPa+in.turbinePa(pa)-pa)
 	return (frictionFrac*friction + pumping) * in.Geometry.DisplacementM3() / (4 * math.Pi), err
 }
 
 // energy shares out the heat of the fuel that the air can burn.
-func (in *Input) energy(c *cell, speed, share float64) error {
+func (in *Input) energy(c *cell, speed, chargeK, share float64) error {
 	byLambda, err := LambdaWorkRatio(c.lambda)
 	if err != nil {
 		return err
@@ -185,7 +186,7 @@ func (in *Input) energy(c *cell, speed, share float64) error {
 	released := completeFrac * atOne * math.Min(byLambda, 1.04)  // W
 	work := eta * byLambda * bySpark * atOne
 	c.coolant = share * released
-	c.exhaust = in.ChargeK + (released-work-c.coolant)/((c.air+c.fuel)*exhaustJPerKgK)
+	c.exhaust = chargeK + (released-work-c.coolant)/((c.air+c.fuel)*exhaustJPerKgK)
 	c.gross = work / speed
 	return nil
 }

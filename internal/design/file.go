@@ -131,7 +131,7 @@ type Engine struct {
 	LimitRadPerS     *figure.Input `key:"speed limit" kind:"rotational speed" min:"2500 rpm" max:"13000 rpm"`
 	RunnerM          *figure.Input `key:"runner" kind:"length" min:"50 mm" max:"1500 mm" doc:"of the intake, from plenum to valve"`
 	RunnerBoreM      *figure.Input `key:"runner bore" kind:"length" min:"15 mm" max:"100 mm"`
-	ChargeRiseK      *figure.Input `key:"charge warming" kind:"temperature difference" min:"0 K" max:"60 K" doc:"from the air outside to the manifold"`
+	ChargeRiseK      *figure.Input `key:"charge warming" kind:"temperature difference" min:"0 K" max:"60 K" doc:"from the air outside to the manifold, without boost"`
 	IntakeDropPa     *figure.Input `key:"intake drop" kind:"pressure" min:"0 kPa" max:"15 kPa" doc:"filter and open throttle, at the speed limit"`
 	ExhaustDropPa    *figure.Input `key:"exhaust drop" kind:"pressure" min:"0 kPa" max:"50 kPa" doc:"exhaust system, at the speed limit and full load"`
 	LambdaFull       *figure.Input `key:"lambda at full power" kind:"ratio" min:"0.7" max:"1.1"`

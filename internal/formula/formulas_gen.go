@@ -20,6 +20,7 @@ var All = []*figure.Formula{
 	BalanceLambdaRatio,
 	BalancePulseS,
 	BalanceRailPa,
+	BalanceSetGaugePa,
 	BalanceWantedKgPerS,
 	BatteryAfterOhm,
 	BatteryAgedFrac,
@@ -32,6 +33,7 @@ var All = []*figure.Formula{
 	BatteryTimeToFlatS,
 	BreathingAirFlowKgPerS,
 	BreathingBestSparkRad,
+	BreathingChargedK,
 	BreathingCoolantShareFrac,
 	BreathingFrictionPa,
 	BreathingIndicatedFrac,
@@ -252,6 +254,7 @@ var All = []*figure.Formula{
 	VehicleSpeedShareFrac,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
+	VehicleStatedRailPa,
 	VehicleThroughA,
 	VehicleTorqueNm,
 	VehicleVapourPa,
@@ -415,11 +418,22 @@ var BalancePulseS = &figure.Formula{
 var BalanceRailPa = &figure.Formula{
 	ID:       "balance.RailPa",
 	Returns:  "the rail's pressure above the atmosphere: the regulator's, or the one at which pump and injectors pass the same",
-	Text:     "p = p_set  if  q_pump(U, p_set + Δp_line) ≥ q_inj(p_set),  else  q_pump(U, p + Δp_line) = q_inj(p)",
-	Where:    "where q_pump is the pump's flow at its voltage, Δp_line what line and filter lose, and q_inj what the injectors pass.",
-	Valid:    "a regulator at the pump's outlet or in the tank, referenced to the atmosphere.",
+	Text:     "p = p_reg  if  q_pump(U, p_reg + Δp_line) ≥ q_inj(p_reg),  else  q_pump(U, p + Δp_line) = q_inj(p)",
+	Where:    "where p_reg is what the regulator holds: its setting above the atmosphere, or above the manifold's gauge pressure when it is referred to the manifold; q_pump is the pump's flow at its voltage, Δp_line what line and filter lose, and q_inj what the injectors pass.",
+	Valid:    "a regulator in the tank, at the pump's outlet or on the rail.",
 	Accuracy: "that of the pump's model, ± 8 % of its flow.",
 	Source:   "continuity between pump and injectors.",
+}
+
+// BalanceSetGaugePa documents balance.SetGaugePa.
+var BalanceSetGaugePa = &figure.Formula{
+	ID:       "balance.SetGaugePa",
+	Returns:  "what a regulator that is referred to the manifold holds the rail at, above the atmosphere",
+	Text:     "p = p_set + p_m",
+	Where:    "where p_m is the manifold's pressure above the atmosphere, negative at part load.",
+	Valid:    "a regulator whose reference hose is tight.",
+	Accuracy: "that of the two pressures.",
+	Source:   "balance of forces on the regulator's diaphragm.",
 }
 
 // BalanceWantedKgPerS documents balance.WantedKgPerS.
@@ -551,6 +565,17 @@ var BreathingBestSparkRad = &figure.Formula{
 	Source:   "half burned at 8 … 10°, Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 9.1 (from memory); level and exponents common practice.",
 }
 
+// BreathingChargedK documents breathing.ChargedK.
+var BreathingChargedK = &figure.Formula{
+	ID:       "breathing.ChargedK",
+	Returns:  "the temperature of the charge in the manifold when a charger presses it together and a cooler takes heat out of it again",
+	Text:     "T = T₁ + (1 − ε) · T₁ ((p/p_a)^((κ−1)/κ) − 1)/η_c",
+	Where:    "where T₁ is the air before the charger, η_c the charger's isentropic efficiency, ε the cooler's effectiveness towards T₁ and κ = 1.4; at or below the ambient pressure, and without a charger (η_c 0), T = T₁.",
+	Valid:    "pressure ratio 0 … 4, T₁ 230 … 400 K, η_c 0.3 … 0.9, ε 0 … 1; outside an error is returned.",
+	Accuracy: "8 K by 0.05 of η_c at 0.8 bar of boost without a cooler.",
+	Source:   "isentropic compression of an ideal gas; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 6.42.",
+}
+
 // BreathingCoolantShareFrac documents breathing.CoolantShareFrac.
 var BreathingCoolantShareFrac = &figure.Formula{
 	ID:       "breathing.CoolantShareFrac",
@@ -635,7 +660,7 @@ var BreathingSafeSparkRad = &figure.Formula{
 	Text: `θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊
 L = (p − 60 kPa)/40 kPa, not below 0`,
 	Where:    "and not above 45°, nor below 5° after top dead centre.",
-	Valid:    "as BestSparkRad, r 7 … 15, RON 80 … 115; outside an error is returned.",
+	Valid:    "as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.",
 	Accuracy: "a start for the listening; the knock limit of an engine lies within 6° of it.",
 	Source:   "common practice.",
 }
@@ -2515,7 +2540,7 @@ var VehicleAcrossPa = &figure.Formula{
 	ID:       "vehicle.AcrossPa",
 	Returns:  "the pressure across an injector",
 	Text:     "Δp = p_rail + p_ambient − p_manifold",
-	Valid:    "rail pressure referenced to the atmosphere, port injection.",
+	Valid:    "rail pressure above the atmosphere, whatever its regulator is referred to; port injection.",
 	Accuracy: "that of the three pressures.",
 	Source:   "definition.",
 }
@@ -2916,6 +2941,16 @@ var VehicleStatedMPerS = &figure.Formula{
 	Text:     "v = v_stated",
 	Valid:    "level road.",
 	Accuracy: "a choice.",
+	Source:   "the build file, or the archetype.",
+}
+
+// VehicleStatedRailPa documents vehicle.StatedRailPa.
+var VehicleStatedRailPa = &figure.Formula{
+	ID:       "vehicle.StatedRailPa",
+	Returns:  "what a regulator that is referred to the atmosphere holds the rail at",
+	Text:     "p = p_set",
+	Valid:    "a regulator with its reference open to the air.",
+	Accuracy: "that of the setting.",
 	Source:   "the build file, or the archetype.",
 }
 

@@ -61,6 +61,7 @@ func TestWhatEnginesAreGiven(t *testing.T) {
 	}
 	boost := []buildfile.Edit{
 		set("0.8 bar", "boost", "pressure"), set("fuel", "boost", "over-pressure cut"), set("manifold pressure sensor 2.5 bar", "devices", "manifold pressure", "part"),
+		set("yes", "boost", "charge cooler"), set("high-flow in-tank pump", "devices", "fuel pump", "part"), set("4 mm²", "loom", "wires", "fuel pump 1", "size"), set("injector 470 cc", "devices", "injector", "part"),
 	}
 	tests := []struct {
 		name  string

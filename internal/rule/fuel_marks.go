@@ -16,7 +16,7 @@ var boostMapRange = Rule{
 	Why: "A sensor for an unboosted engine ends a little above the atmosphere. Beyond it the reading stands still: the controller meters fuel and spark for the end of its range while the engine breathes more, " +
 		"and no over-pressure cut can see it.",
 	Source: "definition of gauge pressure; common practice: range above the highest boost", Severity: diag.Stop, Page: "engine",
-	Bad: boostedTo("0.3 bar", "manifold pressure sensor"), Good: boostedTo("0.3 bar", "manifold pressure sensor 2.5 bar"),
+	Bad: boostedTo("0.2 bar", "manifold pressure sensor"), Good: boostedTo("0.2 bar", "manifold pressure sensor 2.5 bar"),
 	Check: func(c *Case) []Finding {
 		b := c.Design.File.Boost
 		if b == nil {
@@ -46,12 +46,38 @@ var boostMapRange = Rule{
 	},
 }
 
+// hotChargeK is how hot a charge may be at full power before the spark has to
+// give way for it (from memory: 60 to 80 °C on road engines).
+const hotChargeK = 273.15 + 80
+
+var chargeHot = Rule{
+	ID: "charge-hot", Title: "the charge of a boosted engine arrives hot",
+	Why: "Pressing air together heats it. Hot air is thin, so that less of the boost reaches the engine, and it brings the end of the charge closer to burning by itself: " +
+		"the spark has to be laid later, and the exhaust gets hotter.",
+	Source: "isentropic compression of an ideal gas; 80 °C from memory", Severity: diag.Note, Page: "engine",
+	Bad:  append(boostedTo("0.25 bar", "manifold pressure sensor 2.5 bar"), edit("no", "boost", "charge cooler"), edit("42 °C", "climate", "hottest")),
+	Good: append(boostedTo("0.25 bar", "manifold pressure sensor 2.5 bar"), edit("42 °C", "climate", "hottest")),
+	Check: func(c *Case) []Finding {
+		s := c.Result.State(design.Full)
+		kelvin, ok := s.Charge()
+		if !ok || kelvin <= hotChargeK {
+			return nil
+		}
+		temp := say("full/engine/ChargeK", kelvin, "°C")
+		f := at(c.Design.File.Boost.GaugePa, "engine", "charge", diag.Sayf("the charge reaches the engine at %v on the hottest day at full power", temp),
+			diag.Sayf("%v", temp), diag.Sayf("at most 80 degrees Celsius"), "fit a charge cooler, or a larger one, and enter spark and boost tables that give way with the charge's temperature")
+		f.State, f.Pos = design.Full, c.Design.Place("boost", "charge cooler")
+		return []Finding{f}
+	},
+}
+
 // boostedTo are the edits of a boosted example with a given sensor.
 func boostedTo(pressure, sensor string) []buildfile.Edit {
 	return []buildfile.Edit{
-		edit(pressure, "boost", "pressure"), edit("fuel", "boost", "over-pressure cut"),
+		edit(pressure, "boost", "pressure"), edit("yes", "boost", "charge cooler"), edit("fuel", "boost", "over-pressure cut"),
 		edit("manifold", "fuel system", "regulator reference"), edit("at the rail", "fuel system", "return"),
-		edit(sensor, "devices", "manifold pressure", "part"),
+		edit(sensor, "devices", "manifold pressure", "part"), edit("injector 360 cc", "devices", "injector", "part"),
+		edit("middle in-tank pump", "devices", "fuel pump", "part"),
 	}
 }
 

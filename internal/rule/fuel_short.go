@@ -36,6 +36,9 @@ func checkFuelShort(c *Case) []Finding {
 	f := finding(pump.Pos, "fuel", "power#chain", design.Full, m,
 		diag.Sayf("fuel runs short at full power: the pump brings %v at the set pressure, the engine burns %v", value(m), limit(m)))
 	set, rail := input(c.Design.File.System.SetPa), say(k+"/rail/PressurePa", s.Point.RailPa, "kPa")
+	if c.Design.File.System.Reference == "manifold" {
+		set = say(k+"/rail/SetPa", s.Point.RailSetPa, "kPa")
+	}
 	f.Why = diag.Sayf("The rail sinks from %v to %v and lambda rises to %v.", set, rail, say(k+"/engine/LambdaRatio", s.Point.LambdaRatio, ""))
 	if s.Point.LambdaRatio > burnsRatio {
 		f.Why = diag.Sayf("The rail sinks from %v to %v: too lean to burn at all.", set, rail)

@@ -66,11 +66,15 @@ var injectorDuty = Rule{
 	Good:     []buildfile.Edit{{Path: []string{"devices", "injector", "part"}, Text: "injector 270 cc"}},
 	Check: func(c *Case) []Finding {
 		m, ok := c.margin(design.Full, "injector", "DutyFrac")
+		where := "full power"
+		if atLimit, known := c.margin(design.Full, "injector", "LimitDutyFrac"); known && atLimit.Value > m.Value {
+			m, where = atLimit, "the speed limit"
+		}
 		if !short(m, ok) || len(c.Design.OfKind("injector")) == 0 {
 			return nil
 		}
 		f := finding(c.Design.OfKind("injector")[0].Pos, "injectors", "power#injectors", design.Full, m,
-			diag.Sayf("the injectors are open %v of the time at full power; %v allowed", value(m), limit(m)))
+			diag.Sayf("the injectors are open %v of the time at %s; %v allowed", value(m), where, limit(m)))
 		f.Why = diag.Sayf("Each passes what its size and the pressure across it allow; the engine burns more.")
 		f.Hint = diag.Sayf("fit larger injectors or raise the rail's pressure within what they stand")
 		return []Finding{f}

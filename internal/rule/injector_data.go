@@ -19,7 +19,7 @@ var boostReference = Rule{
 	Check: func(c *Case) []Finding {
 		b, s := c.Design.File.Boost, &c.Design.File.System
 		corrected := c.Design.File.Data != nil && c.Design.File.Data.Corrects
-		if b == nil || s.Reference != "atmosphere" || corrected {
+		if b == nil || s.Reference == "manifold" || corrected {
 			return nil
 		}
 		f := Finding{Target: "fuel#regulator"}

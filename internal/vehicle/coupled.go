@@ -14,25 +14,31 @@ import (
 func (a *accountant) coupled(s *State) {
 	k := figure.ID(s.Key)
 	pt := &s.Point
-	f := a.v.Design.File
 	a.engineFigures(s)
-	a.l.PutLoop(k+"/rail/PressurePa", formula.BalanceRailPa, pt.RailPa, "kPa", &s.Ended, a.l.Leaf(f.System.SetPa), k+"/fuel pump/MostKgPerS", k+"/engine/WantedKgPerS")
-	a.l.PutLoop(k+"/engine/FuelKgPerS", formula.BalanceDeliveredKgPerS, pt.FuelKgPerS, "g/s", &s.Ended, k+"/engine/WantedKgPerS", k+"/rail/PressurePa", a.l.Leaf(f.System.SetPa), k+"/engine/ManifoldPa")
+	a.railFigures(s)
+	a.l.PutLoop(k+"/engine/FuelKgPerS", formula.BalanceDeliveredKgPerS, pt.FuelKgPerS, "g/s", &s.Ended, k+"/engine/WantedKgPerS", k+"/rail/PressurePa", k+"/rail/SetPa", k+"/engine/ManifoldPa")
 	a.l.Put(k+"/engine/LambdaRatio", formula.BalanceLambdaRatio, pt.LambdaRatio, "", k+"/engine/LambdaWanted", k+"/engine/WantedKgPerS", k+"/engine/FuelKgPerS")
 	a.l.PutLoop(k+"/fuel pump/MostKgPerS", formula.BalanceBroughtKgPerS, pt.PumpMostM3PerS*a.v.density(figure.Draw{}), "g/s", &s.Ended, a.pumpInputs(s)...)
 	a.injectorFigures(s)
 	a.coilFigures(s)
 }
 
+// railFigures record what the regulator holds and where the rail stands.
+func (a *accountant) railFigures(s *State) {
+	k, f := figure.ID(s.Key), a.v.Design.File
+	if f.System.Reference == "manifold" {
+		a.l.PutLoop(k+"/rail/SetPa", formula.BalanceSetGaugePa, s.Point.RailSetPa, "kPa", &s.Ended, a.l.Leaf(f.System.SetPa), k+"/engine/ManifoldPa", a.l.Leaf(f.Climate.AltitudeM))
+	} else {
+		a.l.Put(k+"/rail/SetPa", formula.VehicleStatedRailPa, s.Point.RailSetPa, "kPa", a.l.Leaf(f.System.SetPa))
+	}
+	a.l.PutLoop(k+"/rail/PressurePa", formula.BalanceRailPa, s.Point.RailPa, "kPa", &s.Ended, k+"/rail/SetPa", k+"/fuel pump/MostKgPerS", k+"/engine/WantedKgPerS")
+}
+
 func (a *accountant) engineFigures(s *State) {
 	k, pt := figure.ID(s.Key), &s.Point
 	f := a.v.Design.File
 	e := &f.Engine
-	leaves := []figure.ID{
-		a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(e.RodM), a.l.Leaf(e.CompressionRatio), a.l.Leaf(e.IntakeValveM), a.l.Leaf(e.IntakeLiftM),
-		a.l.Leaf(e.IntakeOpenRad), a.l.Leaf(e.IntakeCloseRad), a.l.Leaf(e.PhaserRad), a.l.Leaf(e.RunnerM), a.l.Leaf(e.RunnerBoreM), a.l.Leaf(e.ChargeRiseK), a.l.Leaf(e.IntakeDropPa), a.l.Leaf(e.ExhaustDropPa),
-		a.l.Leaf(e.LambdaFull), a.l.Leaf(f.Climate.AltitudeM), a.l.Leaf(f.Climate.HottestK), a.l.Leaf(a.v.k.airRatio), a.l.Leaf(a.v.k.workRatio), a.l.Leaf(a.v.k.frictionRatio),
-	}
+	leaves := append(a.engineLeaves(), a.l.Leaf(a.v.k.airRatio), a.l.Leaf(a.v.k.workRatio), a.l.Leaf(a.v.k.frictionRatio))
 	air := formula.VehicleEngineAirKgPerS
 	a.speedFigure(s)
 	if design.Cranks(s.Name) {
@@ -53,6 +59,9 @@ func (a *accountant) engineFigures(s *State) {
 	a.l.PutLoop(k+"/alternator/ShaftW", formula.AlternatorShaftPowerW, pt.ChargerW, "W", &s.Ended, k+"/alternator/CurrentA", k+"/battery/VoltageV", a.l.Leaf(a.v.Design.One("alternator").Part.Alternator.PulleyRatio))
 	a.l.PutLoop(k+"/engine/TorqueNm", formula.VehicleTorqueNm, pt.TorqueNm, "Nm", &s.Ended, in...)
 	a.l.Put(k+"/engine/PowerW", formula.VehiclePowerW, pt.PowerW, "kW", k+"/engine/TorqueNm", a.speed(s))
+	if kelvin, ok := s.Charge(); ok {
+		a.l.Put(k+"/engine/ChargeK", formula.BreathingChargedK, kelvin, "°C", append([]figure.ID{k + "/engine/ManifoldPa"}, a.engineLeaves()...)...)
+	}
 	a.roadFigures(s)
 }
 
@@ -82,7 +91,7 @@ func (a *accountant) roadFigures(s *State) {
 
 func (a *accountant) pumpInputs(s *State) []figure.ID {
 	f := &a.v.Design.File.System
-	out := []figure.ID{a.l.Leaf(f.SetPa), a.l.Leaf(f.LineM), a.l.Leaf(f.BoreM), a.l.Leaf(f.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
+	out := []figure.ID{figure.ID(s.Key + "/rail/SetPa"), a.l.Leaf(f.LineM), a.l.Leaf(f.BoreM), a.l.Leaf(f.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
 	for _, c := range a.v.consumers {
 		if c.load != nil && c.load.Model == "pump" {
 			out = append(out, figure.ID(s.Key+"/"+c.name+"/VoltageV"))
@@ -103,8 +112,22 @@ func (a *accountant) injectorFigures(s *State) {
 			a.l.Leaf(in.FlowKgPerS), a.l.Leaf(in.RatedPa), a.l.Leaf(in.DeadAt8S), a.l.Leaf(in.DeadAt14S), figure.ID(s.Key+"/"+c.name+"/VoltageV"))
 		a.l.PutLoop(k+"/injector/AcrossPa", formula.VehicleAcrossPa, pt.AcrossPa, "kPa", &s.Ended, k+"/rail/PressurePa", k+"/engine/ManifoldPa", a.l.Leaf(a.v.Design.File.Climate.AltitudeM))
 		a.l.Put(k+"/injector/DutyFrac", formula.InjectorDutyFrac, pt.DutyFrac, "%", k+"/injector/PulseS", a.speed(s))
+		a.limitFigures(s, c)
 		return
 	}
+}
+
+// limitFigures record the injector's pulse and duty at the speed limit.
+func (a *accountant) limitFigures(s *State, c consumer) {
+	if s.Point.LimitPulseS <= 0 {
+		return
+	}
+	k := figure.ID(s.Key)
+	in, f := c.part.Injector, a.v.Design.File
+	from := append(a.engineLeaves(), a.l.Leaf(f.Engine.LimitRadPerS), a.l.Leaf(f.Fuel.EthanolFrac), a.l.Leaf(f.System.SetPa),
+		a.l.Leaf(in.FlowKgPerS), a.l.Leaf(in.RatedPa), a.l.Leaf(in.DeadAt8S), a.l.Leaf(in.DeadAt14S), figure.ID(s.Key+"/"+c.name+"/VoltageV"))
+	a.l.PutLoop(k+"/injector/LimitPulseS", formula.BalancePulseS, s.Point.LimitPulseS, "ms", &s.Ended, from...)
+	a.l.Put(k+"/injector/LimitDutyFrac", formula.InjectorDutyFrac, s.Point.LimitDutyFrac, "%", k+"/injector/LimitPulseS", a.l.Leaf(f.Engine.LimitRadPerS))
 }
 
 func (a *accountant) coilFigures(s *State) {
@@ -153,6 +176,8 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 		return []figure.ID{k + "/coil/EnergyJ"}, []figure.ID{a.l.Leaf(c.LeastJ)}
 	case m.Subject == "coil":
 		return []figure.ID{k + "/coil/DwellS"}, []figure.ID{k + "/coil/DwellLeftS"}
+	case m.Subject == "injector" && what == "LimitDutyFrac":
+		return []figure.ID{k + "/injector/LimitDutyFrac"}, []figure.ID{a.l.Leaf(v.k.dutyMost)}
 	case m.Subject == "injector":
 		return []figure.ID{k + "/injector/DutyFrac"}, []figure.ID{a.l.Leaf(v.k.dutyMost)}
 	case m.Subject == "fuel pump" && what == "FlowKgPerS":

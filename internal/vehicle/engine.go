@@ -2,10 +2,12 @@ package vehicle
 
 import (
 	"fmt"
+	"math"
 	"sync"
 
 	"fettle/internal/balance"
 	"fettle/internal/breathing"
+	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/gas"
 	"fettle/internal/petrol"
@@ -32,7 +34,7 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	return v.engines.response(breathing.Input{
+	in := breathing.Input{
 		Geometry:         v.geometry(d),
 		IntakeValveCount: e.IntakeValves, IntakeValveM: e.IntakeValveM.SI, IntakeLiftM: e.IntakeLiftM.SI,
 		IntakeOpensRad: e.IntakeOpenRad.SI, IntakeClosesRad: e.IntakeCloseRad.SI, IntakePhaserRad: e.PhaserRad.SI,
@@ -41,23 +43,70 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 		Fuel: fuel, FullLambdaRatio: e.LambdaFull.SI, CruiseLambdaRatio: cruiseLambda,
 		AmbientPa: ambient, ChargeK: f.Climate.HottestK.SI + e.ChargeRiseK.SI, CoolantK: warmCoolantK,
 		IntakeDropPa: e.IntakeDropPa.SI, ExhaustDropPa: e.ExhaustDropPa.SI,
-		ManifoldPa: pressures(ambient),
-	})
+		ManifoldPa: pressures(ambient, 0),
+	}
+	if b := f.Boost; b != nil {
+		v.charge(&in, b)
+	}
+	return v.engines.response(in)
 }
+
+// charge puts a charger before the engine: its pressure, what it and its cooler
+// make of the charge's temperature, and what its turbine holds back.
+func (v *Vehicle) charge(in *breathing.Input, b *design.Boost) {
+	in.BoostPa, in.CompressorFrac, in.TurbineRatio = b.GaugePa.SI, v.k.compressorFrac.SI, v.k.turbineRatio.SI
+	if b.Cooler {
+		in.CoolerFrac = v.k.coolerFrac.SI
+	}
+	in.ManifoldPa = pressures(in.AmbientPa, in.BoostPa+drawnSds*b.GaugePa.SdSI)
+}
+
+// Charge is the temperature of the charge in the manifold of a boosted engine in
+// a state that it runs in; ok is false in any other.
+func (s *State) Charge() (tempK float64, ok bool) {
+	if s.v.Design.File.Boost == nil || !s.Ended.OK || s.Point.AirKgPerS <= 0 || !design.Runs(s.Name) {
+		return 0, false
+	}
+	in := s.v.response.Input()
+	tempK, err := breathing.ChargedK(in.ChargeK, s.Point.ManifoldPa/in.AmbientPa, in.CompressorFrac, in.CoolerFrac)
+	return tempK, err == nil
+}
+
+// drawnSds is how many standard deviations of the boost the tables reach past
+// its nominal: draws further out are held there.
+const drawnSds = 3
 
 // leastManifoldPa is the lowest manifold pressure of the tables: an engine with
 // little friction idles below a fifth of the atmosphere.
 const leastManifoldPa = 12e3
 
-// pressures is the tables' axis of manifold pressure.
-func pressures(ambientPa float64) []float64 {
+// boostStepPa is about how far the tables' points lie apart above the ambient pressure.
+const boostStepPa = 15e3
+
+// pressures is the tables' axis of manifold pressure. The ambient pressure is
+// one of its points: above it a charger heats the charge.
+func pressures(ambientPa, abovePa float64) []float64 {
 	const n = 13
 	out := make([]float64, n)
 	for i := range out {
 		out[i] = leastManifoldPa + (ambientPa-leastManifoldPa)*float64(i)/(n-1)
 	}
 	out[n-1] = ambientPa
+	more := math.Ceil(abovePa / boostStepPa)
+	for i := range int(more) {
+		out = append(out, ambientPa+abovePa*float64(i+1)/more)
+	}
 	return out
+}
+
+// openPa is the manifold's pressure with the throttle open at a speed, in a draw.
+func (v *Vehicle) openPa(d figure.Draw, speedRadPerS float64) float64 {
+	in := v.response.Input()
+	pa := in.WideOpenPa(speedRadPerS)
+	if b := v.Design.File.Boost; b != nil {
+		pa += d.Of(b.GaugePa) - b.GaugePa.SI
+	}
+	return pa
 }
 
 // Engines keeps the response tables of engines that were computed, so that an

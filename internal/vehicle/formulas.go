@@ -162,7 +162,7 @@ func PowerW(torqueNm, speedRadPerS float64) float64 { return torqueNm * speedRad
 //
 //	Δp = p_rail + p_ambient − p_manifold
 //
-// Valid: rail pressure referenced to the atmosphere, port injection.
+// Valid: rail pressure above the atmosphere, whatever its regulator is referred to; port injection.
 // Accuracy: that of the three pressures.
 // Source: definition.
 // Errors: none

@@ -64,7 +64,7 @@ func (s *State) FuelCurves() (curves FuelCurves, ok bool) {
 	most := max(s.Point.WantedKgPerS, c.part.Pump.FreeFlow.SI*density)
 	for i := range curveSteps + 1 {
 		q := most * float64(i) / curveSteps
-		curves.Asked = append(curves.Asked, FlowPoint{q, v.Design.File.System.SetPa.SI + lossPa(q/density)})
+		curves.Asked = append(curves.Asked, FlowPoint{q, s.Point.RailSetPa + lossPa(q/density)})
 	}
 	curves.At = FlowPoint{s.Point.PumpMostM3PerS * density, AgainstPa(s.Point.RailPa, lossPa(s.Point.PumpM3PerS))}
 	if s.short() {
@@ -73,9 +73,9 @@ func (s *State) FuelCurves() (curves FuelCurves, ok bool) {
 	return curves, true
 }
 
-// short reports whether the rail stands below the regulator's setting.
+// short reports whether the rail stands below what the regulator holds.
 func (s *State) short() bool {
-	return s.Point.RailPa < s.v.Design.File.System.SetPa.SI*(1-1e-6)
+	return s.Point.RailPa < s.Point.RailSetPa*(1-1e-6)
 }
 
 func pumpCurve(m pump.Model, volts, densityKgPerM3 float64) []FlowPoint {
@@ -122,8 +122,8 @@ func (a *accountant) fuelFigures(s *State) {
 	a.l.Put(k+"/fuel pump/SpareKgPerS", formula.VehicleSpareKgPerS, SpareKgPerS(s.Point.PumpMostM3PerS*density, s.Point.WantedKgPerS), "g/s", k+"/fuel pump/MostKgPerS", k+"/engine/WantedKgPerS")
 	if m, err := fitPump(figure.Draw{}, c); err == nil && s.Point.WantedKgPerS > 0 {
 		q := s.Point.WantedKgPerS / density
-		in := append([]figure.ID{k + "/engine/WantedKgPerS", a.l.Leaf(sys.SetPa)}, line...)
-		a.l.Put(k+"/fuel pump/NeedV", formula.PumpModelNeedV, m.NeedV(q, sys.SetPa.SI+lossPa(q)), "V", append(in, a.loadInputs(c)...)...)
+		in := append([]figure.ID{k + "/engine/WantedKgPerS", k + "/rail/SetPa"}, line...)
+		a.l.Put(k+"/fuel pump/NeedV", formula.PumpModelNeedV, m.NeedV(q, s.Point.RailSetPa+lossPa(q)), "V", append(in, a.loadInputs(c)...)...)
 	}
 	if m, err := fitPump(figure.Draw{}, c); err == nil {
 		a.pumpTable(s, c, m, density)

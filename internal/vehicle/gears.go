@@ -40,11 +40,18 @@ func (a *accountant) curve() {
 func (a *accountant) engineLeaves() []figure.ID {
 	f := a.v.Design.File
 	e := &f.Engine
-	return []figure.ID{
+	out := []figure.ID{
 		a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(e.RodM), a.l.Leaf(e.CompressionRatio), a.l.Leaf(e.IntakeValveM), a.l.Leaf(e.IntakeLiftM),
 		a.l.Leaf(e.IntakeOpenRad), a.l.Leaf(e.IntakeCloseRad), a.l.Leaf(e.PhaserRad), a.l.Leaf(e.RunnerM), a.l.Leaf(e.RunnerBoreM), a.l.Leaf(e.ChargeRiseK),
 		a.l.Leaf(e.IntakeDropPa), a.l.Leaf(e.ExhaustDropPa), a.l.Leaf(e.LambdaFull), a.l.Leaf(f.Climate.AltitudeM), a.l.Leaf(f.Climate.HottestK),
 	}
+	if b := f.Boost; b != nil {
+		out = append(out, a.l.Leaf(b.GaugePa), a.l.Leaf(a.v.k.compressorFrac), a.l.Leaf(a.v.k.turbineRatio))
+		if b.Cooler {
+			out = append(out, a.l.Leaf(a.v.k.coolerFrac))
+		}
+	}
+	return out
 }
 
 // gears records the road speed in every gear, the tyre and the shaft.

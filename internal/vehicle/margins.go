@@ -139,6 +139,7 @@ func (v *Vehicle) fuelMargins(d figure.Draw, s *State, add addMargin) {
 		add("Voltage at the fuel pump", "fuel pump", "VoltageV", s.Point.PumpV, d.Of(pumps[0].Part.Needs.VoltageV), true, "V")
 	}
 	add("Injector duty", "injector", "DutyFrac", s.Point.DutyFrac, d.Of(v.k.dutyMost), false, "%")
+	add("Injector duty at the speed limit", "injector", "LimitDutyFrac", s.Point.LimitDutyFrac, d.Of(v.k.dutyMost), false, "%")
 	add("Coil charge", "coil", "DwellS", s.Point.DwellS, s.Point.DwellLeftS, false, "ms")
 }
 

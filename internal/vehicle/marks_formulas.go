@@ -64,3 +64,13 @@ func BoostedPa(ambientPa, gaugePa float64) float64 { return ambientPa + gaugePa 
 func OctaneRatio(octaneCount, atOctane95Ratio, perOctaneRatio float64) float64 {
 	return atOctane95Ratio + perOctaneRatio*(octaneCount-95)
 }
+
+// StatedRailPa returns what a regulator that is referred to the atmosphere holds the rail at.
+//
+//	p = p_set
+//
+// Valid: a regulator with its reference open to the air.
+// Accuracy: that of the setting.
+// Source: the build file, or the archetype.
+// Errors: none
+func StatedRailPa(setPa float64) float64 { return setPa }

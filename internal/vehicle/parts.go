@@ -150,7 +150,7 @@ func (v *Vehicle) circuit(d figure.Draw, fuel petrol.Fuel) (balance.Circuit, err
 		loss[i] = drop + filter*q
 	}
 	return balance.Circuit{
-		SetPa: d.Of(s.SetPa), DensityKgPerM3: fuel.DensityKgPerM3,
+		SetPa: d.Of(s.SetPa), ToManifold: s.Reference == "manifold", DensityKgPerM3: fuel.DensityKgPerM3,
 		LossPa: func(q float64) float64 {
 			x := q / step
 			i := min(int(x), points-2)

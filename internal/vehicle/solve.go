@@ -309,11 +309,23 @@ func (v *Vehicle) balanceState(d figure.Draw, state string, sw dcnet.Switches, l
 		s.Cranks = true
 	case state == design.Full:
 		s.Runs, s.SpeedRadPerS, s.WideOpen = live, d.Of(f.Engine.PeakRadPerS), true
+		s.Limit = v.limit(d)
 	case state == design.Cruise:
 		s.Runs = live
 		s.SpeedRadPerS, s.RoadW = v.cruise(d)
 	case design.Runs(state):
 		s.Runs, s.SpeedRadPerS = live, d.Of(f.Engine.IdleRadPerS)
 	}
+	if s.Runs {
+		s.OpenPa = v.openPa(d, s.SpeedRadPerS)
+	}
 	return s, nil
+}
+
+// limit is the engine at its speed limit. A draw beyond the nominal limit is
+// held there: the engine's tables end at it.
+func (v *Vehicle) limit(d figure.Draw) *balance.Limit {
+	limit := v.Design.File.Engine.LimitRadPerS
+	speed := min(d.Of(limit), limit.SI)
+	return &balance.Limit{SpeedRadPerS: speed, OpenPa: v.openPa(d, speed)}
 }

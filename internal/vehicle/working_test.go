@@ -10,7 +10,7 @@ import (
 // TestEveryFigureResolves holds every figure of the ledger to a formula whose
 // inputs are all there, or to a source of its own.
 func TestEveryFigureResolves(t *testing.T) {
-	for k, v := range []*Vehicle{camper(t), camper(t, mended...)} {
+	for k, v := range []*Vehicle{camper(t), camper(t, mended...), boosted(t)} {
 		r := solved(t, v)
 		all := r.Ledger.All()
 		if len(all) < 1000 {
@@ -97,7 +97,7 @@ func skips(f figure.Figure, in []figure.Figure) bool {
 // figures shown as its inputs: what a user with a pocket calculator would do.
 func TestWorkingsAddUp(t *testing.T) {
 	done := map[string]int{}
-	for k, v := range []*Vehicle{camper(t), camper(t, mended...)} {
+	for k, v := range []*Vehicle{camper(t), camper(t, mended...), boosted(t)} {
 		r := solved(t, v)
 		for _, f := range r.Ledger.All() {
 			if f.By == nil || recompute[f.By.ID] == nil {

@@ -74,7 +74,6 @@ type namedID struct {
 // stops are the stations of a state, from where the current comes from to what
 // it is for.
 func stops(r *run.Result, s *vehicle.State) []stop {
-	set := r.Design.File.System.SetPa
 	abs := func(id figure.ID) figure.ID { return "=" + id }
 	battery := stop{kind: drawing.Battery, name: "battery", head: "battery/VoltageV", below: []namedID{{"gives", "battery/CurrentA"}}}
 	alternator := stop{
@@ -88,7 +87,7 @@ func stops(r *run.Result, s *vehicle.State) []stop {
 		limits: []figure.ID{"fuel pump/VoltageV", "fuel pump/FlowKgPerS"},
 	}
 	rail := stop{
-		kind: drawing.Rail, name: "rail", head: "rail/PressurePa", below: []namedID{{"set", abs(set.ID)}},
+		kind: drawing.Rail, name: "rail", head: "rail/PressurePa", below: []namedID{{"set", "rail/SetPa"}},
 		notes: []namedID{{"duty", "injector/DutyFrac"}}, limits: []figure.ID{"injector/DutyFrac"},
 	}
 	engine := stop{

@@ -68,9 +68,10 @@ type Injector struct {
 
 // Coil is one ignition coil with its load in the network.
 type Coil struct {
-	Load       dcnet.ElementID
-	Ohm, Henry float64
-	ChargeA    float64
+	Load        dcnet.ElementID
+	Ohm, Henry  float64
+	ChargeA     float64
+	SparksRatio float64 // in one turn of the crankshaft
 }
 
 // Starter is the starter motor with its load in the network.
@@ -157,10 +158,9 @@ type Point struct {
 }
 
 const (
-	tolRatio        = 1e-9 // the steps end when nothing moves by more than this
-	mostSteps       = 80
-	dwellRestS      = 1.0e-3 // a coil needs this long to fire before it charges again (common practice)
-	coilSparksRatio = 0.5    // one spark a coil in two turns
+	tolRatio   = 1e-9 // the steps end when nothing moves by more than this
+	mostSteps  = 80
+	dwellRestS = 1.0e-3 // a coil needs this long to fire before it charges again (common practice)
 )
 
 // Solve finds the operating point in which supply, fuel, engine and alternator
@@ -272,7 +272,7 @@ func coilAverageA(c Coil, pt *Point) float64 {
 	if pt.DwellS <= 0 || pt.SpeedRadPerS <= 0 || pt.CoilV <= 0 {
 		return 0
 	}
-	a, err := ignition.AverageA(pt.DwellS, pt.CoilV, c.Ohm, c.Henry, coilSparksRatio*pt.SpeedRadPerS/(2*math.Pi))
+	a, err := ignition.AverageA(pt.DwellS, pt.CoilV, c.Ohm, c.Henry, c.SparksRatio*pt.SpeedRadPerS/(2*math.Pi))
 	if err != nil {
 		return 0
 	}

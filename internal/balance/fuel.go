@@ -161,7 +161,7 @@ func (p *Parts) spark(s State, pt *Point) error {
 		return nil
 	}
 	c := p.Coils[0]
-	pt.DwellLeftS = 2*math.Pi/(coilSparksRatio*pt.SpeedRadPerS) - dwellRestS
+	pt.DwellLeftS = 2*math.Pi/(c.SparksRatio*pt.SpeedRadPerS) - dwellRestS
 	most := pt.DwellLeftS
 	if s.Cranks {
 		most = math.Min(most, p.CrankDwellS)

@@ -148,7 +148,7 @@ func TestDutyStopsAtOne(t *testing.T) {
 
 // TestCoilByHand holds a coil's dwell and current against t = −(L/R) ln(1 − IR/V).
 func TestCoilByHand(t *testing.T) {
-	coil := Coil{Ohm: 0.5, Henry: 3e-3, ChargeA: 8}
+	coil := Coil{Ohm: 0.5, Henry: 3e-3, ChargeA: 8, SparksRatio: 0.5}
 	for _, tt := range []struct {
 		name                         string
 		volts, speedRPM              float64

@@ -49,8 +49,10 @@ type Input struct {
 	// Leaves are the inputs behind Engine.
 	Leaves []Leaf
 	// Coil and Injector are nil for an engine without; then it gets no such table.
-	Coil     *catalogue.Coil
-	Injector *catalogue.Injector
+	Coil *catalogue.Coil
+	// SparksRatio is how many sparks a coil makes in one turn.
+	SparksRatio float64
+	Injector    *catalogue.Injector
 	// Fitted is what stands beside the engine.
 	Fitted Fitted
 }
@@ -76,7 +78,7 @@ func Tables(in Input) ([]Map, error) {
 		out = append(out, m)
 	}
 	if in.Coil != nil {
-		m, err := dwell(in.Coil, in.Engine.MaxRadPerS)
+		m, err := dwell(in.Coil, in.Engine.MaxRadPerS, in.SparksRatio)
 		one(m, err, "dwell")
 	}
 	if in.Injector != nil {
@@ -114,7 +116,7 @@ func New(d *design.Design, engine breathing.Input) Input {
 		})
 	}
 	if items := d.OfKind("coil"); len(items) > 0 {
-		in.Coil = items[0].Part.Coil
+		in.Coil, in.SparksRatio = items[0].Part.Coil, d.SparksRatio()
 	}
 	if items := d.OfKind("injector"); len(items) > 0 {
 		in.Injector = items[0].Part.Injector

@@ -42,7 +42,7 @@ func engine() Input {
 			{leaf("ratio", 10, 0.2, ""), func(e *breathing.Input, by float64) { e.Geometry.CompressionRatio += by }},
 			{leaf("full", 0.88, 0.01, ""), func(e *breathing.Input, by float64) { e.FullLambdaRatio += by }},
 		},
-		Coil: &catalogue.Coil{
+		SparksRatio: 0.5, Coil: &catalogue.Coil{
 			Ohm: leaf("ohm", 0.5, 0.02, "Ω"), Henry: leaf("henry", 3e-3, 0.2e-3, "mH"), ChargeA: leaf("charge", 7, 0.2, "A"),
 		},
 		Injector: &catalogue.Injector{

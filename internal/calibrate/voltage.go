@@ -18,8 +18,6 @@ const (
 	longestS = 8e-3
 	// fireS is what a spark needs before the next charge (common practice, 1 ms).
 	fireS = 1e-3
-	// coilSparksRatio is one spark a coil in two turns.
-	coilSparksRatio = 0.5
 )
 
 func voltageAxis(name string) table.Axis {
@@ -59,10 +57,10 @@ func BoundedDwellS(chargeA, voltageV, ohm, inductanceH, mostS float64) (dwellS, 
 	return mostS, ignition.CurrentA(mostS, voltageV, ohm, inductanceH), nil
 }
 
-func dwell(c *catalogue.Coil, limitRadPerS float64) (Map, error) {
+func dwell(c *catalogue.Coil, limitRadPerS, sparksRatio float64) (Map, error) {
 	m := Map{Name: Dwell, Title: "Coil dwell", By: "calibrate.BoundedDwellS"}
 	m.Grid = table.New("coil dwell", "ms", voltageAxis("voltage across the coil"), table.Axis{})
-	left, err := ignition.AvailableDwellS(limitRadPerS, coilSparksRatio, fireS)
+	left, err := ignition.AvailableDwellS(limitRadPerS, sparksRatio, fireS)
 	if err != nil {
 		return m, fmt.Errorf("at the speed limit: %w", err)
 	}

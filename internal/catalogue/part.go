@@ -120,10 +120,22 @@ type Injector struct {
 
 // Coil is an ignition coil's primary.
 type Coil struct {
+	Serves  string        `key:"one winding serves" words:"one cylinder|a pair|all cylinders" doc:"one cylinder if left out"`
 	Ohm     *figure.Input `key:"primary resistance" kind:"resistance" need:"true" min:"0.1 Ω" max:"5 Ω"`
 	Henry   *figure.Input `key:"primary inductance" kind:"inductance" need:"true" min:"0.5 mH" max:"20 mH"`
 	ChargeA *figure.Input `key:"charge current" kind:"current" need:"true" min:"1 A" max:"20 A" doc:"the current it is cut at"`
 	LeastJ  *figure.Input `key:"least energy" kind:"energy" need:"true" doc:"stored energy that still fires a cold engine"`
+}
+
+// Windings counts a coil's primaries: a pack has several.
+func (p *Part) Windings() int {
+	n := 0
+	for _, l := range p.Loads {
+		if l.Model == "coil" {
+			n++
+		}
+	}
+	return n
 }
 
 // Pump is an electric fuel pump.

@@ -152,6 +152,7 @@ func TestCleanBuildsCanFail(t *testing.T) {
 		{"roadster-four", "part: alternator 90 A", "part: dynamo 22 A", "charge-balance"},
 		{"coupe-six", "part: injector 270 cc", "part: injector 160 cc", "injector-duty"},
 		{"coupe-ten", "part: large controller", "part: middle controller", "pin-short"},
+		{"pickup-odd-six", "spark: distributor", "spark: wasted spark", "wasted-pairs"},
 		{"lorry-six", "part: battery 110 Ah", "part: battery 44 Ah", "slow-cranking"},
 		{"saloon-twelve", "part: high-flow in-tank pump", "part: in-tank pump", "fuel-short"},
 		{"estate-five", "  fuse box: fuse box", "  fuse box: fuse box\n  grounds:\n    sensor: {joins: power}", "sensor-ground"},

@@ -114,6 +114,7 @@ type Engine struct {
 	Cams             []Cam         `key:"cams"`
 	Throttle         string        `key:"throttle" words:"electronic|cable"`
 	Spark            string        `key:"spark" words:"one coil a cylinder|wasted spark|distributor" doc:"how coils serve cylinders"`
+	Fires            string        `key:"fires" words:"evenly|unevenly" doc:"evenly if left out; a V6 of 90° on shared crank pins fires unevenly"`
 	Cylinders        int           `key:"cylinders" need:"true" min:"1" max:"16"`
 	FiringOrder      string        `key:"firing order" need:"true" doc:"1-2-4-5-3"`
 	BoreM            *figure.Input `key:"bore" kind:"length" min:"50 mm" max:"150 mm"`

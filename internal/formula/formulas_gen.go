@@ -115,6 +115,7 @@ var All = []*figure.Formula{
 	DcnetPowerAt,
 	DcnetResistanceAt,
 	DcnetSolutionElementW,
+	DesignDesignSparksRatio,
 	DrawingCividisAt,
 	DrawingContrastRatio,
 	DrawingRGBLuminanceRatio,
@@ -159,6 +160,7 @@ var All = []*figure.Formula{
 	IgnitionCurrentA,
 	IgnitionDwellS,
 	IgnitionEnergyJ,
+	IgnitionSparksRatio,
 	InjectorCurrentA,
 	InjectorDeadTimeS,
 	InjectorDutyFrac,
@@ -1460,6 +1462,17 @@ var DcnetSolutionElementW = &figure.Formula{
 	Source:   "definition.",
 }
 
+// DesignDesignSparksRatio documents design.Design.SparksRatio.
+var DesignDesignSparksRatio = &figure.Formula{
+	ID:       "design.Design.SparksRatio",
+	Returns:  "how many sparks a coil of this vehicle makes in one turn of the crankshaft",
+	Text:     "z = n/(2 w), and 1 for wasted spark on a winding of each cylinder's own",
+	Where:    "where n is the number of cylinders and w that of windings that share them.",
+	Valid:    "four strokes; coils that all serve alike.",
+	Accuracy: "exact.",
+	Source:   "ignition.SparksRatio.",
+}
+
 // DrawingCividisAt documents drawing.CividisAt.
 var DrawingCividisAt = &figure.Formula{
 	ID:       "drawing.CividisAt",
@@ -1932,6 +1945,17 @@ var IgnitionEnergyJ = &figure.Formula{
 	Valid:    "any current, inductance ≥ 0.",
 	Accuracy: "exact for constant inductance. The spark receives about half of it or less (common practice).",
 	Source:   "energy of an inductor, any text on circuit theory.",
+}
+
+// IgnitionSparksRatio documents ignition.SparksRatio.
+var IgnitionSparksRatio = &figure.Formula{
+	ID:       "ignition.SparksRatio",
+	Returns:  "how many sparks a winding makes in one turn of the crankshaft",
+	Text:     "z = n/(2 w), and 1 for wasted spark on a winding of each cylinder's own",
+	Where:    "where n is the number of cylinders and w that of windings that share them.",
+	Valid:    "1 cylinder and 1 winding or more, four strokes; a count below is taken as 1.",
+	Accuracy: "exact.",
+	Source:   "each cylinder is fired once in two turns; wasted spark fires at the end of the exhaust stroke as well.",
 }
 
 // InjectorCurrentA documents injector.CurrentA.

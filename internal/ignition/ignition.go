@@ -152,3 +152,21 @@ func AvailableDwellS(speedRadPerS, sparksPerRevRatio, minOffS float64) (float64,
 	}
 	return period - minOffS, nil
 }
+
+// SparksRatio returns how many sparks a winding makes in one turn of the crankshaft.
+//
+//	z = n/(2 w), and 1 for wasted spark on a winding of each cylinder's own
+//
+// where n is the number of cylinders and w that of windings that share them.
+//
+// Valid: 1 cylinder and 1 winding or more, four strokes; a count below is taken as 1.
+// Accuracy: exact.
+// Source: each cylinder is fired once in two turns; wasted spark fires at the end of the exhaust stroke as well.
+// Errors: none
+func SparksRatio(cylinders, windings int, wasted bool) float64 {
+	n, w := float64(max(1, cylinders)), float64(max(1, windings))
+	if wasted && w >= n {
+		return 1
+	}
+	return n / (2 * w)
+}

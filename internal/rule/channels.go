@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"fettle/internal/buildfile"
-	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/loom"
 )
@@ -197,37 +196,28 @@ var coilChannel = Rule{
 	},
 }
 
-// windings counts the coils' primaries.
-func windings(d *design.Design) int {
-	n := 0
-	for _, it := range d.OfKind("coil") {
-		for _, l := range it.Part.Loads {
-			if l.Model == "coil" {
-				n++
-			}
-		}
-	}
-	return n
-}
-
 var wastedPairs = Rule{
 	ID: "wasted-pairs", Title: "wasted spark wants cylinders in pairs",
 	Why: "One winding fires two plugs at once: one at the end of compression, the other at the end of exhaust. That needs two cylinders whose pistons rise together and that fire 360° apart. " +
 		"With an odd number of cylinders there are no such pairs, and the second plug fires into a fresh charge.",
-	Source: "geometry of the four-stroke cycle: cylinders fire every 720°/n, so that partners 360° apart need an even n", Severity: diag.Fix, Page: "engine",
+	Source: "geometry of the four-stroke cycle: cylinders fire every 720°/n, so that partners 360° apart need an even n; on shared crank pins at 120° under banks at 90° the six top dead centres are 30° or 90° apart, none together", Severity: diag.Fix, Page: "engine",
 	Bad: []buildfile.Edit{
 		edit("wasted spark", "engine", "spark"), edit("coil pack six", "devices", "coil", "part"), {Path: []string{"devices", "coil", "each"}, Delete: true},
 	},
 	Good: []buildfile.Edit{edit("one coil a cylinder", "engine", "spark")},
 	Check: func(c *Case) []Finding {
 		n := c.Design.File.Engine.Cylinders
-		w := windings(c.Design)
-		if c.Design.File.Engine.Spark != "wasted spark" || n%2 == 0 || w == 0 || w == n {
+		w := c.Design.Windings()
+		uneven := c.Design.File.Engine.Fires == "unevenly"
+		if c.Design.File.Engine.Spark != "wasted spark" || n%2 == 0 && !uneven || w == 0 || w == n {
 			return nil // a coil of its own for each cylinder has no partner
 		}
 		f := Finding{Target: "engine#spark"}
 		f.Pos, f.Subject = c.Design.Place("engine", "spark"), "spark"
 		f.Msg = diag.Sayf("wasted spark with %d cylinders: no two of them fire 360° apart", n)
+		if n%2 == 0 {
+			f.Msg = diag.Sayf("wasted spark with %d cylinders that fire unevenly: no two of them fire 360° apart", n)
+		}
 		f.Value, f.Limit = diag.Sayf("%d cylinders on %d windings", n, w), diag.Sayf("an even number of cylinders, two on a winding")
 		f.Hint = diag.Sayf("take one coil a cylinder")
 		return []Finding{f}
@@ -251,7 +241,7 @@ var sparkCoils = Rule{
 	Good: []buildfile.Edit{edit("one coil a cylinder", "engine", "spark")},
 	Check: func(c *Case) []Finding {
 		e := &c.Design.File.Engine
-		w := windings(c.Design)
+		w := c.Design.Windings()
 		want := map[string][]int{"one coil a cylinder": {e.Cylinders}, "wasted spark": {e.Cylinders / 2, e.Cylinders}, "distributor": {1}}[e.Spark]
 		odd := e.Spark == "wasted spark" && e.Cylinders%2 == 1 // told by wasted-pairs
 		if want == nil || slices.Contains(want, w) || odd {

@@ -139,10 +139,21 @@ func (a *accountant) coilFigures(s *State) {
 		p := c.part.Coil
 		in := []figure.ID{a.l.Leaf(p.Ohm), a.l.Leaf(p.Henry), a.l.Leaf(p.ChargeA), figure.ID(s.Key + "/" + c.name + "/VoltageV")}
 		a.l.PutLoop(k+"/coil/DwellS", formula.IgnitionDwellS, pt.DwellS, "ms", &s.Ended, append(in, a.l.Leaf(a.v.k.coilCrankS))...)
-		a.l.Put(k+"/coil/DwellLeftS", formula.IgnitionAvailableDwellS, pt.DwellLeftS, "ms", a.speed(s))
+		a.l.Put(k+"/coil/DwellLeftS", formula.IgnitionAvailableDwellS, pt.DwellLeftS, "ms", a.speed(s), a.sparks())
 		a.l.PutLoop(k+"/coil/CurrentReachedA", formula.IgnitionCurrentA, pt.CoilA, "A", &s.Ended, append(in, k+"/coil/DwellS")...)
 		return
 	}
+}
+
+// sparks records how many sparks a coil makes in a turn.
+func (a *accountant) sparks() figure.ID {
+	d := a.v.Design
+	counted := func(id figure.ID, n int, key string) figure.ID {
+		return a.l.Leaf(&figure.Input{ID: id, SI: float64(n), Source: "counted in " + d.File.Pos.File, Origin: figure.Stated, Pos: d.Place(key)})
+	}
+	a.l.Put("engine/coil/SparksRatio", formula.IgnitionSparksRatio, d.SparksRatio(), "",
+		counted("build/engine/cylinders", d.File.Engine.Cylinders, "engine"), counted("build/devices/windings", d.Windings(), "devices"))
+	return "engine/coil/SparksRatio"
 }
 
 // margins records every margin's value and limit with what they are made of.

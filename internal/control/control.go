@@ -1,0 +1,385 @@
+// Package control is a controller as one stands in a car: it reads sensors and
+// runs tables, and knows neither the engine nor the car behind them.
+//
+// It meters by speed and density, gives the film on the port walls its due,
+// closes the loop on lambda and learns from it, cranks, warms up, holds idle,
+// moves throttle, phaser and wastegate to their targets, shifts an automatic,
+// cuts fuel on the over-run, and protects: load cap until it has learned, lean
+// cut, knock, rev limit, oil pressure, heat, disagreeing pedal tracks.
+//
+// Conventions: tables are in the units that are read off an engine (rpm, kPa,
+// °C, V, °, ms), everything else is coherent SI. It is called every [PeriodS];
+// the throttle's motor more often. A table holds its edge beyond its axes, as
+// tables of controllers do. Start reading at [Controller.Step].
+package control
+
+import (
+	"fmt"
+	"math"
+
+	"fettle/internal/table"
+)
+
+// PeriodS is the time between two steps.
+const PeriodS = 0.01
+
+// Sensors is what the controller is told.
+type Sensors struct {
+	KeyOn, StartKey         bool
+	SpeedRadPerS, TurnRad   float64
+	ManifoldPa, UpPa        float64
+	AmbientPa               float64
+	PlateFrac               float64
+	PedalFrac, PedalTwoFrac float64 // the second track gives half of the first
+	BrakeFrac               float64
+	CoolantK, ChargeK       float64
+	LambdaRatio             float64
+	LambdaReady             bool
+	BatteryV                float64
+	RoadMPerS               float64
+	KnockCount              float64
+	OilPa                   float64
+	PhaserRad               float64
+	Gear                    int // of a gearbox that the driver shifts
+	ClutchFrac              float64
+}
+
+// Commands is what it does.
+type Commands struct {
+	PumpOn, FanOn, StarterOn, FuelOn, SparkOn bool
+	PulseS, SparkRad, DwellS                  float64
+	PrimePulseS                               float64 // once, before the engine turns
+	PlateFrac                                 float64 // target of a motor throttle
+	IdleFrac, PhaserFrac, WastegateFrac       float64
+	Gear                                      int
+	LockUp                                    bool
+	EaseOff                                   bool // lamp: the driver is asked to press less
+	LambdaTargetRatio, TrimRatio              float64
+	PhaserTargetRad, KnockRetardRad           float64
+	Status                                    Status
+}
+
+// Status is what the controller is doing.
+type Status int
+
+// The states.
+const (
+	Off Status = iota
+	Priming
+	Cranking
+	Warming
+	Running
+	OverRun
+	LeanCut
+	SpeedCut
+	PressureCut
+	FloodClear
+	Stopped // by its protection, until the key goes off
+)
+
+// String is the state in words.
+func (s Status) String() string {
+	words := [...]string{"off", "priming", "cranking", "warming", "running", "over-run", "lean cut", "speed limit", "pressure cut", "flood clear", "stopped"}
+	if int(s) < len(words) {
+		return words[s]
+	}
+	return fmt.Sprintf("state %d", int(s))
+}
+
+// Tables are what it runs: rows first, then columns. A table without points is
+// not there.
+type Tables struct {
+	VolEff, Spark, Lambda table.Grid // rpm, kPa: fraction, °, ratio
+	Dwell, DeadTime       table.Grid // V: ms
+	Crank                 table.Grid // °C: factor on fuel
+	Prime                 table.Grid // °C: ms, dead time not counted
+	AfterStart            table.Grid // °C: factor at the first firing
+	AfterStartTime        table.Grid // °C: s
+	WarmUp                table.Grid // °C: factor
+	Film, FilmTime        table.Grid // °C: share that wets the wall, s
+	IdleSpeed             table.Grid // °C: rpm
+	IdleOpening           table.Grid // °C: opening of plate or valve, 0 … 1
+	IdleSpark             table.Grid // rpm above the wanted speed: ° added
+	Throttle              table.Grid // % pedal, rpm: % above idle's opening
+	Boost                 table.Grid // % pedal, rpm: kPa
+	LoadCap               table.Grid // rpm: kPa
+	SafeFuel              table.Grid // rpm, kPa: factor until learned
+	SparkAir, SparkHot    table.Grid // °C: ° added
+	Resume, SpeedLimit    table.Grid // °C: rpm
+	IntakeCam             table.Grid // rpm, kPa: °
+}
+
+// Settings are the single figures.
+type Settings struct {
+	Cylinders       int
+	SweptM3         float64 // one cylinder
+	StoichRatio     float64
+	FlowKgPerS      float64 // of one injector at SetPa across it
+	SetPa           float64
+	AcrossIsSet     bool    // the regulator follows the manifold: the pressure across never changes
+	FeedV           float64 // lost between battery and injectors or coils
+	Cable           bool
+	BoostPa         float64 // above ambient; 0 without a charger
+	FullPa          float64 // manifold pressure of full load
+	Learned         bool    // no cap, nothing added until learned
+	LeanRatio       float64 // lambda at load that cuts
+	LeanLoadFrac    float64 // of FullPa, from where lean cuts
+	CoolMostK       float64
+	PrimeS          float64 // that the pump runs at key on
+	Automatic       bool
+	GearRadPerM     []float64 // engine over road in each gear
+	PhaserMostRad   float64
+	ExhaustDelayRad float64 // crank angle from injection to the exhaust
+	ExhaustKg       float64 // gas in the pipe to the sensor
+	LambdaLagS      float64
+	FilmOff         bool // leave the wall film uncorrected, to see what it is for
+	LearnOff        bool
+}
+
+// check names the first value that can't be.
+func (s *Settings) check() error {
+	for _, r := range []struct {
+		name, unit   string
+		v, low, high float64
+	}{
+		{"cylinders", "", float64(s.Cylinders), 1, 16},
+		{"swept volume of a cylinder", "m³", s.SweptM3, 5e-5, 2e-3},
+		{"stoichiometric ratio", "", s.StoichRatio, 5, 20},
+		{"injector flow", "kg/s", s.FlowKgPerS, 1e-4, 0.1},
+		{"rail pressure", "Pa", s.SetPa, 1e5, 1e6},
+		{"full-load manifold pressure", "Pa", s.FullPa, 5e4, 4.5e5},
+		{"lean limit", "", s.LeanRatio, 0.75, 1.1},
+	} {
+		if !(r.v >= r.low && r.v <= r.high) {
+			return fmt.Errorf("%s %g %s is outside %g … %g %s", r.name, r.v, r.unit, r.low, r.high, r.unit)
+		}
+	}
+	return nil
+}
+
+// Controller runs the tables.
+type Controller struct {
+	t   Tables
+	s   Settings
+	in  Sensors // filtered
+	cmd Commands
+
+	clockS, keyS, noCrankS, runS float64
+	speed, pa, paRate            float64
+	synced                       bool
+	syncRad                      float64
+	everRan                      bool
+	stopped                      string
+
+	film         float64 // kg, as modelled
+	afterStart   float64
+	trim         float64 // quick lambda trim, a share
+	Trims        table.Grid
+	delay        []float64 // past lambda targets in 1/λ, a ring of steps
+	delayAt      int
+	idleSum      float64
+	overrun      bool
+	overrunS     float64
+	leanS, cutS  float64
+	LeanCuts     int
+	knockRetard  float64
+	knockQuietS  float64
+	plateTarget  float64
+	plateSum     float64
+	capSum       float64
+	wasteSum     float64
+	phaserSum    float64
+	shiftS       float64
+	pedalBadS    float64
+	noOilS       float64
+	fan          bool
+	speedCut     bool
+	pressureCut  bool
+	pressureS    float64
+	idleTarget   float64
+	warmShare    float64
+	lastPulseKg  float64
+	idling       bool
+	idleEnteredS float64
+	smoothPedal  float64
+	primed       bool
+	learned      bool
+}
+
+// New makes a controller.
+func New(t Tables, s Settings) (*Controller, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	for _, g := range []struct {
+		name string
+		g    *table.Grid
+		need bool
+	}{
+		{"volumetric efficiency", &t.VolEff, true},
+		{"spark", &t.Spark, true},
+		{"lambda", &t.Lambda, true},
+		{"dwell", &t.Dwell, true},
+		{"dead time", &t.DeadTime, true},
+		{"cranking fuel", &t.Crank, true},
+		{"priming pulse", &t.Prime, false},
+		{"after-start fuel", &t.AfterStart, true},
+		{"after-start time", &t.AfterStartTime, true},
+		{"warm-up fuel", &t.WarmUp, true},
+		{"wall film", &t.Film, false},
+		{"wall film time", &t.FilmTime, false},
+		{"idle speed", &t.IdleSpeed, true},
+		{"idle opening", &t.IdleOpening, true},
+		{"idle spark", &t.IdleSpark, true},
+		{"throttle", &t.Throttle, !s.Cable},
+		{"boost target", &t.Boost, s.BoostPa > 0},
+		{"load cap", &t.LoadCap, true},
+		{"safe fuel", &t.SafeFuel, true},
+		{"spark for hot air", &t.SparkAir, false},
+		{"spark for hot coolant", &t.SparkHot, false},
+		{"over-run", &t.Resume, true},
+		{"speed limit", &t.SpeedLimit, true},
+		{"intake cam", &t.IntakeCam, s.PhaserMostRad > 0},
+	} {
+		if len(g.g.Z) == 0 {
+			if g.need {
+				return nil, fmt.Errorf("the %s table is missing", g.name)
+			}
+			continue
+		}
+		if err := g.g.Check(); err != nil {
+			return nil, fmt.Errorf("the %s table: %w", g.name, err)
+		}
+	}
+	c := &Controller{t: t, s: s, delay: make([]float64, 200)}
+	c.Trims = t.VolEff.Clone()
+	c.Trims.Spread = nil
+	for k := range c.Trims.Z {
+		c.Trims.Z[k] = 1
+	}
+	c.Trims.Support = make([]int, len(c.Trims.Z))
+	c.learned = s.Learned
+	return c, nil
+}
+
+const (
+	toRpm  = 30 / math.Pi
+	degree = math.Pi / 180
+	kelvin = 273.15
+	airR   = 287.05287
+)
+
+func look(g *table.Grid, x, y float64) float64 {
+	z, _ := g.Clamped(x, y)
+	return z
+}
+
+// StopReason is why protection stopped the engine; empty while it has not.
+func (c *Controller) StopReason() string { return c.stopped }
+
+// Learned lifts the load cap and what is added until learned, as the user does
+// when logs have borne the tables out.
+func (c *Controller) Learned() { c.learned = true }
+
+// Step reads the sensors and gives new commands.
+func (c *Controller) Step(in Sensors) Commands {
+	c.clockS += PeriodS
+	c.in = in
+	if !in.KeyOn {
+		c.off()
+		return c.cmd
+	}
+	c.keyS += PeriodS
+	c.speed += (in.SpeedRadPerS - c.speed) * 0.5
+	c.rate(in)
+	c.crankSignal(in)
+	c.cmd.StarterOn = in.StartKey && (c.speed < c.runSpeed()*0.9 || !c.everRan)
+	c.protect(in)
+	running := c.synced && c.speed > c.runSpeed() && c.stopped == ""
+	if running {
+		c.runS += PeriodS
+		c.everRan = true
+	} else if c.speed < 20 {
+		c.runS, c.everRan = 0, false
+		c.afterStart = look(&c.t.AfterStart, in.CoolantK-kelvin, 0) - 1
+	}
+	c.idle(in, running)
+	c.fuel(in, running)
+	c.spark(in, running)
+	c.cams(in, running)
+	c.charge(in)
+	c.gears(in)
+	c.fans(in)
+	c.cmd.Status = c.status(in, running)
+	return c.cmd
+}
+
+func (c *Controller) off() {
+	trims, learned, clock := c.Trims, c.learned, c.clockS
+	*c = Controller{t: c.t, s: c.s, delay: make([]float64, len(c.delay)), LeanCuts: c.LeanCuts}
+	c.Trims, c.learned, c.clockS = trims, learned, clock
+}
+
+// rate follows the manifold's pressure a little ahead, which makes good for the
+// time between metering and drawing in.
+func (c *Controller) rate(in Sensors) {
+	was := c.pa
+	if was == 0 {
+		was = in.ManifoldPa
+	}
+	c.pa = was + (in.ManifoldPa-was)*0.6
+	c.paRate += ((c.pa-was)/PeriodS - c.paRate) * 0.3
+}
+
+// runSpeed is where cranking ends: 500 rpm or 0.6 of a warm idle (common practice).
+func (c *Controller) runSpeed() float64 {
+	return math.Min(500, 0.6*look(&c.t.IdleSpeed, 80, 0)) / toRpm
+}
+
+// crankSignal counts the crankshaft's teeth: where the cylinders stand is known
+// after a turn and a half, the pump runs only while teeth come.
+func (c *Controller) crankSignal(in Sensors) {
+	if in.SpeedRadPerS > 4 {
+		c.noCrankS = 0
+		if c.syncRad == 0 {
+			c.syncRad = in.TurnRad + 1e-9
+		}
+		c.synced = in.TurnRad-c.syncRad > 3*math.Pi
+	} else {
+		c.noCrankS += PeriodS
+		if c.noCrankS > 0.5 {
+			c.synced, c.syncRad = false, 0
+		}
+	}
+	prime := c.keyS < c.s.PrimeS
+	c.cmd.PrimePulseS = 0
+	if !c.primed && c.keyS > 1 && c.syncRad == 0 && len(c.t.Prime.Z) > 0 { // the rail has its pressure by then
+		c.primed = true
+		c.cmd.PrimePulseS = 1e-3 * (look(&c.t.Prime, in.CoolantK-kelvin, 0) + look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0))
+	}
+	c.cmd.PumpOn = c.stopped == "" && (prime || (c.noCrankS < 1.0 && c.syncRad > 0))
+}
+
+func (c *Controller) status(in Sensors, running bool) Status {
+	switch {
+	case c.stopped != "":
+		return Stopped
+	case !running && c.speed > 4 && in.PedalFrac > 0.8:
+		return FloodClear
+	case !running && c.speed > 4:
+		return Cranking
+	case !running:
+		return Priming
+	case c.cutS > 0:
+		return LeanCut
+	case c.speedCut:
+		return SpeedCut
+	case c.pressureCut:
+		return PressureCut
+	case c.overrun:
+		return OverRun
+	case in.CoolantK-kelvin < 60:
+		return Warming
+	}
+	return Running
+}

@@ -1,0 +1,192 @@
+package control
+
+import "math"
+
+// fuel sets the pulse.
+func (c *Controller) fuel(in Sensors, running bool) {
+	celsius := in.CoolantK - kelvin
+	rpm, kpa := c.speed*toRpm, math.Max(1, (c.pa+c.paRate*c.lead())/1e3)
+	ve := look(&c.t.VolEff, rpm, kpa) * look(&c.Trims, rpm, kpa)
+	air := ve * kpa * 1e3 * c.s.SweptM3 / (airR * in.ChargeK)
+	target := c.target(rpm, kpa)
+	c.cmd.LambdaTargetRatio = target
+	c.cmd.FuelOn = c.synced && c.stopped == ""
+	var kg float64
+	switch {
+	case !running:
+		kg = air / c.s.StoichRatio * look(&c.t.Crank, celsius, 0)
+		if in.PedalFrac > 0.8 { // a flooded engine is cranked dry
+			c.cmd.FuelOn = false
+		}
+		c.soak(kg, celsius)
+		c.trim = 0
+	default:
+		c.afterStart -= c.afterStart * PeriodS / math.Max(0.5, look(&c.t.AfterStartTime, celsius, 0))
+		warm := look(&c.t.WarmUp, celsius, 0)*(1+c.afterStart) - 1
+		kg = air / (c.s.StoichRatio * target) * (1 + warm) * (1 + c.trim)
+		kg = c.wet(kg, celsius)
+	}
+	c.overrunCut(in, running)
+	if c.overrun || c.speedCut || c.cutS > 0 || c.pressureCut {
+		c.cmd.FuelOn = false
+	}
+	c.lambda(in, running, rpm, kpa)
+	c.cmd.TrimRatio = 1 + c.trim
+	dead := look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0) * 1e-3
+	across := c.s.SetPa
+	if !c.s.AcrossIsSet {
+		across = math.Max(0.3*c.s.SetPa, c.s.SetPa+in.AmbientPa-c.pa)
+	}
+	c.cmd.PulseS = dead + math.Max(0, kg)/(c.s.FlowKgPerS*math.Sqrt(across/c.s.SetPa))
+}
+
+// lead is how far ahead the manifold's pressure is taken.
+func (c *Controller) lead() float64 {
+	if c.speed < 30 {
+		return 0
+	}
+	return math.Min(0.04, 2*math.Pi/c.speed*0.5)
+}
+
+// target is the lambda aimed at. Until logs have borne the tables out it is
+// richer under load, by the table of that name.
+func (c *Controller) target(rpm, kpa float64) float64 {
+	t := look(&c.t.Lambda, rpm, kpa)
+	if c.learned {
+		return t
+	}
+	return t / look(&c.t.SafeFuel, rpm, kpa)
+}
+
+// soak follows the film while the starter turns the engine.
+func (c *Controller) soak(kg, celsius float64) {
+	if len(c.t.Film.Z) == 0 || !c.cmd.FuelOn {
+		return
+	}
+	per := float64(c.s.Cylinders) * c.speed / (4 * math.Pi)
+	c.film += (look(&c.t.Film, celsius, 0)*kg*per - c.film/look(&c.t.FilmTime, celsius, 0)) * PeriodS
+}
+
+// wet gives the wall its due: what lands on it less what it gives up.
+func (c *Controller) wet(kg, celsius float64) float64 {
+	if c.s.FilmOff || len(c.t.Film.Z) == 0 {
+		return kg
+	}
+	x, tau := look(&c.t.Film, celsius, 0), look(&c.t.FilmTime, celsius, 0)
+	per := float64(c.s.Cylinders) * c.speed / (4 * math.Pi) // cylinders filled a second
+	gives := c.film / tau / math.Max(per, 1)                // to each
+	inject := math.Max(0, (kg-gives)/(1-x))
+	inject = math.Min(inject, 4*kg)
+	c.film += (x*inject*per - c.film/tau) * PeriodS
+	if !c.cmd.FuelOn {
+		c.film -= x * inject * per * PeriodS
+	}
+	c.film = math.Max(0, c.film)
+	return inject
+}
+
+// lambda closes the loop: the sensor is compared with what was aimed at when the
+// gas it sees was metered. The trim acts by an integral slow enough for that
+// delay; when things are steady it is written into the place of the table.
+func (c *Controller) lambda(in Sensors, running bool, rpm, kpa float64) {
+	aim := 1.0
+	if running {
+		aim = c.cmd.LambdaTargetRatio
+	}
+	n := len(c.delay)
+	c.delay[c.delayAt] = 1 / aim
+	c.delayAt = (c.delayAt + 1) % n
+	wait := c.delayS()
+	back := min(n-1, int(wait/PeriodS))
+	then := c.delay[(c.delayAt-1-back+2*n)%n]
+	closed := running && in.LambdaReady && in.CoolantK-kelvin > 60 && c.runS > 5 && c.cmd.FuelOn && in.LambdaRatio > 0.66 && in.LambdaRatio < 1.6
+	if !closed {
+		c.trim -= c.trim * PeriodS / 2
+		return
+	}
+	miss := then - 1/in.LambdaRatio // in fuel over air: above 0 more fuel is due
+	gain := 0.35 / (wait + 0.1)
+	c.trim = math.Max(-0.25, math.Min(0.25, c.trim+gain*miss/then*PeriodS))
+	steady := math.Abs(c.paRate) < 40e3
+	if c.s.LearnOff || !steady || math.Abs(miss) > 0.15 {
+		return
+	}
+	w, err := c.Trims.Weights(math.Max(c.Trims.X.At[0], math.Min(rpm, last(c.Trims.X.At))), math.Max(c.Trims.Y.At[0], math.Min(kpa, last(c.Trims.Y.At))))
+	if err != nil {
+		return
+	}
+	cells, share := w.Cells()
+	norm := 0.0
+	for _, s := range share {
+		norm += s * s
+	}
+	move := c.trim * PeriodS / 1.0
+	for i, k := range cells {
+		c.Trims.Z[k] = math.Max(0.7, math.Min(1.4, c.Trims.Z[k]*(1+move*share[i]/norm)))
+		c.Trims.Support[k]++
+	}
+	c.trim -= move
+}
+
+func last(at []float64) float64 { return at[len(at)-1] }
+
+// delayS is the time from metering to the sensor's answer.
+func (c *Controller) delayS() float64 {
+	speed := math.Max(c.speed, 30)
+	flow := look(&c.t.VolEff, c.speed*toRpm, c.pa/1e3) * c.pa * c.s.SweptM3 * float64(c.s.Cylinders) / (airR * math.Max(250, c.in.ChargeK)) * speed / (4 * math.Pi)
+	return math.Min(1.5, c.s.ExhaustDelayRad/speed+c.s.ExhaustKg/math.Max(flow, 1e-3)+c.s.LambdaLagS)
+}
+
+// overrunCut shuts the fuel off with the pedal up and the speed high, once the
+// engine is warm (common practice: after half a second, from 300 rpm above where
+// fuel comes back, not below 60 °C).
+func (c *Controller) overrunCut(in Sensors, running bool) {
+	off := look(&c.t.Resume, in.CoolantK-kelvin, 0) / toRpm
+	switch {
+	case !running || in.PedalFrac > 0.02 || c.speed < off || c.runS < 5 || in.CoolantK-kelvin < 60:
+		c.overrun, c.overrunS = false, 0
+	case c.speed > off+300/toRpm:
+		c.overrunS += PeriodS
+		c.overrun = c.overrun || c.overrunS > 0.5
+	}
+}
+
+// Trusted spreads what was learned to the cells that were not visited: each takes
+// the trim of the visited cell next to it in pressure, then in speed.
+func (c *Controller) Trusted(leastCount int) (visited int) {
+	rows, columns := c.Trims.Rows(), c.Trims.Columns()
+	known := make([]bool, rows*columns)
+	for k, n := range c.Trims.Support {
+		known[k] = n >= leastCount
+		if known[k] {
+			visited++
+		}
+	}
+	if visited == 0 {
+		return 0
+	}
+	z := append([]float64(nil), c.Trims.Z...)
+	for i := range rows {
+		for j := range columns {
+			k := c.Trims.Cell(i, j)
+			if known[k] {
+				continue
+			}
+			best, far := 1.0, math.Inf(1)
+			for a := range rows {
+				for b := range columns {
+					m := c.Trims.Cell(a, b)
+					if !known[m] {
+						continue
+					}
+					if d := math.Hypot(float64(a-i), 0.7*float64(b-j)); d < far {
+						best, far = c.Trims.Z[m], d
+					}
+				}
+			}
+			z[k] = best
+		}
+	}
+	c.Trims.Z = z
+	return visited
+}

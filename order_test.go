@@ -30,6 +30,8 @@ var order = []tier{
 	{"vehicle", []string{"vehicle"}}, // design and loom, made into what balance solves
 	{"rule", []string{"rule"}},
 	{"calibrate", []string{"calibrate"}},
+	{"car", []string{"plant", "control", "driver"}}, // the engine and car as they are; what controls them; who drives
+	{"rehearsal", []string{"rehearsal"}},            // the three together, from a solved vehicle and its tables
 	{"spine", []string{"run"}},
 	{"outputs", []string{"drawing", "formboard", "paper", "report", "web"}},
 	{"command", []string{"cmd"}},

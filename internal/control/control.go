@@ -171,39 +171,35 @@ type Controller struct {
 	everRan                      bool
 	stopped                      string
 
-	film         float64 // kg, as modelled
-	afterStart   float64
-	trim         float64 // quick lambda trim, a share
-	Trims        table.Grid
-	delay        []float64 // past lambda targets in 1/λ, a ring of steps
-	delayAt      int
-	idleSum      float64
-	overrun      bool
-	overrunS     float64
-	leanS, cutS  float64
-	LeanCuts     int
-	knockRetard  float64
-	knockQuietS  float64
-	plateTarget  float64
-	plateSum     float64
-	capSum       float64
-	wasteSum     float64
-	phaserSum    float64
-	shiftS       float64
-	pedalBadS    float64
-	noOilS       float64
-	fan          bool
-	speedCut     bool
-	pressureCut  bool
-	pressureS    float64
-	idleTarget   float64
-	warmShare    float64
-	lastPulseKg  float64
-	idling       bool
-	idleEnteredS float64
-	smoothPedal  float64
-	primed       bool
-	learned      bool
+	film        float64 // kg, as modelled
+	afterStart  float64
+	trim        float64 // quick lambda trim, a share
+	Trims       table.Grid
+	delay       []float64 // past lambda targets in 1/λ, a ring of steps
+	delayAt     int
+	idleSum     float64
+	overrun     bool
+	overrunS    float64
+	leanS, cutS float64
+	LeanCuts    int
+	knockRetard float64
+	knockQuietS float64
+	plateTarget float64
+	plateSum    float64
+	capSum      float64
+	wasteSum    float64
+	phaserSum   float64
+	shiftS      float64
+	pedalBadS   float64
+	noOilS      float64
+	fan         bool
+	speedCut    bool
+	pressureCut bool
+	pressureS   float64
+	idleTarget  float64
+	idling      bool
+	primed      bool
+	learned     bool
 }
 
 // New makes a controller.

@@ -132,6 +132,7 @@ var All = []*figure.Formula{
 	DrivelineRollingFrac,
 	DrivelineRollingM,
 	DrivelineTyreM,
+	DriverRouteDistanceM,
 	FuseColdOhm,
 	FuseContinuousA,
 	FuseCurveHoldsWire,
@@ -192,6 +193,11 @@ var All = []*figure.Formula{
 	PipeflowOrificeM3PerS,
 	PipeflowReynoldsRatio,
 	PipeflowVelocityMPerS,
+	PlantFilmFrac,
+	PlantFilmS,
+	PlantTransportS,
+	PlantVapourFrac,
+	PlantWorkMissJ,
 	PumpModelAt,
 	PumpModelCurrentSlopeAPerV,
 	PumpModelFlowSlopeM3PerSPerV,
@@ -1644,6 +1650,16 @@ var DrivelineTyreM = &figure.Formula{
 	Source:   "the size code; ISO 4000-1.",
 }
 
+// DriverRouteDistanceM documents driver.Route.DistanceM.
+var DriverRouteDistanceM = &figure.Formula{
+	ID:       "driver.Route.DistanceM",
+	Returns:  "the way that the route asks for",
+	Text:     "s = Σ (v_i + v_{i+1})/2 · (t_{i+1} − t_i)",
+	Valid:    "any route.",
+	Accuracy: "that of the route's points.",
+	Source:   "trapezoidal rule.",
+}
+
 // FuseColdOhm documents fuse.ColdOhm.
 var FuseColdOhm = &figure.Formula{
 	ID:       "fuse.ColdOhm",
@@ -2286,6 +2302,59 @@ var PipeflowVelocityMPerS = &figure.Formula{
 	Valid:    "bore above 0; else an error is returned.",
 	Accuracy: "exact for the mean.",
 	Source:   "continuity.",
+}
+
+// PlantFilmFrac documents plant.FilmFrac.
+var PlantFilmFrac = &figure.Formula{
+	ID:       "plant.FilmFrac",
+	Returns:  "the share of the injected fuel that lands on the walls of the port",
+	Text:     "X = 0.62 − 0.40 (T − 263 K)/130 K   within 0.22 … 0.65",
+	Where:    "where T is the temperature of the port and the back of the intake valve.",
+	Valid:    "port injection onto a closed valve; 233 … 423 K, held at its ends outside.",
+	Accuracy: "a third of the share between ports and injectors.",
+	Source:   "two-parameter film after Aquino, SAE 810494, 1981; level and slope from memory.",
+}
+
+// PlantFilmS documents plant.FilmS.
+var PlantFilmS = &figure.Formula{
+	ID:       "plant.FilmS",
+	Returns:  "the time in which the film on the walls of the port gives up its fuel",
+	Text:     "τ = 0.25 s · exp((393 K − T)/60 K)   at most 3 s",
+	Valid:    "as FilmFrac.",
+	Accuracy: "a factor of 1.5.",
+	Source:   "two-parameter film after Aquino, SAE 810494, 1981; 0.25 s hot after Hendricks and Sorenson, SAE 900616, 1990 (both from memory).",
+}
+
+// PlantTransportS documents plant.TransportS.
+var PlantTransportS = &figure.Formula{
+	ID:       "plant.TransportS",
+	Returns:  "how long exhaust gas travels through a pipe, as one plug",
+	Text:     "t = V ρ/ṁ,   ρ = p/(R T)",
+	Where:    "with R = 287.05 J/(kg·K), as for air.",
+	Valid:    "values above 0; else the result is 0.",
+	Accuracy: "± 20 %: gas mixes at the collector and cools along the pipe.",
+	Source:   "conservation of mass.",
+}
+
+// PlantVapourFrac documents plant.VapourFrac.
+var PlantVapourFrac = &figure.Formula{
+	ID:       "plant.VapourFrac",
+	Returns:  "the share of the fuel that is vapour when the spark comes",
+	Text:     "f = 0.38, 0.45, 0.53, 0.62, 0.70, 0.78, 0.85, 0.91, 0.95, 0.98, 1   at −20 … 80 °C",
+	Where:    "drawn straight between.",
+	Valid:    "petrol of a summer grade; held at its ends outside.",
+	Accuracy: "a quarter of the share between fuels and ports.",
+	Source:   "from memory, from the enrichment that cold engines are given.",
+}
+
+// PlantWorkMissJ documents plant.Work.MissJ.
+var PlantWorkMissJ = &figure.Formula{
+	ID:       "plant.Work.MissJ",
+	Returns:  "what the account lacks",
+	Text:     "ε = W_e + W_s − Σ W",
+	Valid:    "any run.",
+	Accuracy: "rounding.",
+	Source:   "conservation of energy.",
 }
 
 // PumpModelAt documents pump.Model.At.

@@ -220,9 +220,9 @@ func (e *Engine) bestPhaserRad(speed float64) float64 {
 	return e.PhaserRad * ((1-f)*e.maps.bestPhase[i] + f*e.maps.bestPhase[i+1])
 }
 
-// PhaserTargets tabulates the phaser position of most air with open throttle, as
+// PhaserTargetsRad tabulates the phaser position of most air with open throttle, as
 // computed for the engine, over speeds.
-func (e *Engine) PhaserTargets(speedRadPerS []float64) []float64 {
+func (e *Engine) PhaserTargetsRad(speedRadPerS []float64) []float64 {
 	out := make([]float64, len(speedRadPerS))
 	for i, n := range speedRadPerS {
 		out[i] = e.bestPhaserRad(n)

@@ -49,8 +49,8 @@ type Wishes struct {
 	LogHz      float64 // samples a second; 0 keeps no log
 	StepS      float64 // 0 takes StepS
 	Learned    bool    // the tables have been borne out: no load cap
-	// Trims are what an earlier run has learned.
-	Trims []float64
+	// TrimRatio is what an earlier run has learned.
+	TrimRatio []float64
 }
 
 // Run is a vehicle being run.
@@ -69,7 +69,6 @@ type Run struct {
 	per    int
 	step   float64
 	log    *logger
-	begins float64
 	judge  judge
 }
 
@@ -103,11 +102,11 @@ func (s *Setup) Begin(w Wishes) (*Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	if w.Trims != nil {
-		if len(w.Trims) != len(c.Trims.Z) {
-			return nil, fmt.Errorf("%d trims for a table of %d cells", len(w.Trims), len(c.Trims.Z))
+	if w.TrimRatio != nil {
+		if len(w.TrimRatio) != len(c.Trims.Z) {
+			return nil, fmt.Errorf("%d trims for a table of %d cells", len(w.TrimRatio), len(c.Trims.Z))
 		}
-		copy(c.Trims.Z, w.Trims)
+		copy(c.Trims.Z, w.TrimRatio)
 	}
 	r := &Run{
 		Plant: p, Control: c, Driver: driver.New(s.Driver, w.Route, w.Manner), Truth: e.Truth,

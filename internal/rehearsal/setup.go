@@ -301,7 +301,7 @@ func (s *Setup) camTable() table.Grid {
 		speeds[i] = n * rpm
 	}
 	g := table.New("intake cam", "°", x, table.Axis{})
-	for i, a := range s.Engine.PhaserTargets(speeds) {
+	for i, a := range s.Engine.PhaserTargetsRad(speeds) {
 		g.Z[i] = a * 180 / math.Pi
 	}
 	return g

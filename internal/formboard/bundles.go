@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 
 	"fettle/internal/drawing"
 	"fettle/internal/drawing/harness"
@@ -77,7 +78,7 @@ func (b *Board) ring(r route) {
 		if len(r.wires) == 0 && len(r.cables) == 1 {
 			what = b.Loom.Wires[r.cables[0]].Name + " to " + to
 		}
-		row := harness.Row{Sign: harness.Onward, Label: what + ", " + length + " mm", Things: []harness.Thing{{ID: "to " + to + " from " + b.places[e[0]].Name, Title: what}}}
+		row := harness.Row{Sign: harness.Onward, Label: what + ", " + length, Things: []harness.Thing{{ID: "to " + to + " from " + b.places[e[0]].Name, Title: what}}}
 		b.places[e[0]].Rows = append(b.places[e[0]].Rows, row)
 		b.onward[r.index] = append(b.onward[r.index], harness.Spot{Place: e[0], Row: len(b.places[e[0]].Rows) - 1})
 	}
@@ -182,3 +183,5 @@ func rating(f *loom.Fuse) string {
 	}
 	return quantity.NumberTo(f.RatingA.SI, "A", decimals) + "\u00a0A"
 }
+
+func digits(n int) string { return strconv.Itoa(n) }

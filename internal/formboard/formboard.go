@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"fettle/internal/design"
+	"fettle/internal/drawing"
 	"fettle/internal/drawing/harness"
 	"fettle/internal/loom"
 )
@@ -80,19 +81,17 @@ func New(d *design.Design, l *loom.Loom) *Board {
 		b.placeAt[v.Name] = i
 		p := harness.Place{Name: v.Name, Bulkhead: strings.Contains(v.Name, "bulkhead")}
 		if v.Value.HotK != nil {
-			p.Note = celsius(v.Value.HotK)
+			p.Note = drawing.Label{Text: celsius(v.Value.HotK), Ref: string(v.Value.HotK.ID)}
 		}
-		if v.Value.Landmark != "" {
-			p.Note = strings.TrimPrefix(p.Note+", "+v.Value.Landmark, ", ")
-		}
+		p.More = v.Value.Landmark
 		b.places = append(b.places, p)
 	}
 	b.root = b.placeAt[d.One("controller").At]
 	b.number()
+	b.posts()
 	b.box()
 	b.splices()
 	b.plugs()
-	b.posts()
 	b.bolts()
 	b.join()
 	b.lead()
@@ -177,7 +176,7 @@ func (b *Board) box() {
 		case "M2":
 			says = "alternator"
 		}
-		p, row := b.row(at, harness.Row{Sign: harness.Fuse, Label: f.Name + " " + says + ", " + rating(f), Things: []harness.Thing{{ID: f.Name, Title: "fuse " + f.Name + ", " + says}}})
+		p, row := b.row(at, harness.Row{Sign: harness.Fuse, Label: f.Name + " " + says + ",", Figure: drawing.Label{Text: rating(f), Ref: string(f.RatingA.ID)}, Things: []harness.Thing{{ID: f.Name, Title: "fuse " + f.Name + ", " + says}}})
 		spot := harness.Spot{Place: p, Row: row}
 		b.seat(f.To, Seat{spot, 0, "fuse " + f.Name + ", load side", f.Name})
 		if f.Feed == "" {
@@ -306,4 +305,26 @@ func (b *Board) Seat(node string) (Seat, bool) {
 // order sorts the rows of a place: what divides first, then the plugs.
 func order(s harness.Sign) int {
 	return slices.Index([]harness.Sign{harness.Fuse, harness.Relay, harness.Ring, harness.Splice, harness.Ground, harness.Plug, harness.Onward}, s)
+}
+
+// PlaceOf is the name of the place that a node sits at.
+func (b *Board) PlaceOf(s Seat) string { return b.places[s.Spot.Place].Name }
+
+// Named is a thing on the board with its words.
+type Named struct{ ID, Says string }
+
+// Things lists what a wire can end at, in the order of the places.
+func (b *Board) Things() []Named {
+	var out []Named
+	for _, p := range b.places {
+		for _, r := range p.Rows {
+			if r.Sign == harness.Onward {
+				continue
+			}
+			for _, t := range r.Things {
+				out = append(out, Named{t.ID, strings.TrimSpace(strings.TrimPrefix(t.Title, t.ID)) + ", " + p.Name})
+			}
+		}
+	}
+	return out
 }

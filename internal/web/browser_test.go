@@ -274,7 +274,7 @@ func TestAccessible(t *testing.T) {
 		b.size(width, width == 360)
 		for scheme, run := range map[string]string{"light": all, "dark": colours} {
 			b.scheme(scheme)
-			for _, path := range append(lateSheets(), "/?state=full", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop", "/nothing") {
+			for _, path := range append(lateSheets(), "/?state=full", "/power?state=full", "/loom?thing=X7&state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop", "/nothing") {
 				b.open(path)
 				eval[bool](b, string(axe)+";true")
 				for _, v := range eval[[]string](b, run) {
@@ -297,7 +297,7 @@ func TestAccessible(t *testing.T) {
 func TestThumb(t *testing.T) {
 	b := newBrowser(t)
 	b.size(360, true)
-	for _, path := range append(lateSheets(), "/?state=full", "/?state=crank", "/power?state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop") {
+	for _, path := range append(lateSheets(), "/?state=full", "/?state=crank", "/power?state=full", "/loom?thing=X7&state=full", "/why/full/fuel%20pump/VoltageV", "/why/build/engine/rod", "/rule/wire-drop") {
 		b.open(path)
 		if w := eval[int](b, `document.documentElement.scrollWidth`); w > 360 {
 			t.Errorf("%s is %d px wide: %s", path, w, eval[string](b, `[...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > 361 && !e.closest('.tabs')).slice(0, 5).map(e => e.tagName + '.' + e.className + ' ' + e.textContent.trim().slice(0, 30)).join(' | ')`))

@@ -25,7 +25,10 @@ const partHeader = "X-Fettle-Part"
 // asked reads what a page is asked to show from an address.
 func asked(r *http.Request, page string) shell.Ask {
 	q := r.URL.Query()
-	return shell.Ask{Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Pin: short(q.Get("pin")), Map: short(q.Get("map")), MapView: mapsheet.AskedView(q)}
+	return shell.Ask{
+		Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Pin: short(q.Get("pin")),
+		Wire: short(q.Get("wire")), Thing: short(q.Get("thing")), At: short(q.Get("at")), Find: short(q.Get("find")), Map: short(q.Get("map")), MapView: mapsheet.AskedView(q),
+	}
 }
 
 // short bounds a word of an address.

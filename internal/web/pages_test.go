@@ -208,7 +208,8 @@ func everyPage(b *bench) []string {
 		device := devices[i%len(devices)]
 		out = append(out, "/?state="+s.Key, "/power?"+url.Values{"state": {s.Key}, "device": {device}}.Encode())
 	}
-	out = append(out, "/loom?pin=A12", "/loom?pin=controller+P3", "/loom?pin=B40", "/loom?pin=A78", "/fuel?state=full", "/fuel?state=crank")
+	out = append(out, "/loom?pin=A12", "/loom?pin=controller+P3", "/loom?pin=B40", "/loom?pin=A78",
+		"/loom?wire=23&state=full&at=2", "/loom?thing=X19", "/loom?find=pump", "/loom?find=nothing+at+all", "/loom?wire=9999", "/fuel?state=full", "/fuel?state=crank")
 	return append(out, "/rooms?state=full&hash="+cur.Hash, "/rule/wire-drop")
 }
 

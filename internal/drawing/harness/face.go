@@ -140,7 +140,7 @@ func (k *inker) balloons() {
 func (k *inker) balloon(e drawing.Extent, stop int) {
 	x, y := (e.Left+e.Right)/2, (e.Top+e.Bottom)/2
 	s := k.t.Way.Stops[stop]
-	g := drawing.Group{ID: k.t.id("stop", stop+1), Ref: s.Ref}
+	g := drawing.Group{ID: k.t.id("stop", stop+1), Title: "station " + itoa(stop+1), To: s.To}
 	if k.t.Way.At == stop+1 {
 		g.Items = append(g.Items, drawing.Circle{X: x, Y: y, R: bulletR + 2, Pen: drawing.Pen{Role: drawing.Ink, Width: 1.5}, Fill: drawing.Filled(drawing.Paper)})
 	}
@@ -161,7 +161,7 @@ func (k *inker) oblong(e drawing.Extent, stops []int) {
 	if typeface.WidthPx(s, 11.5, false) > e.Right-e.Left-2 {
 		s = itoa(stops[0]+1) + "…" + itoa(stops[len(stops)-1]+1)
 	}
-	k.d.Add(drawing.Group{ID: k.t.id("stop", stops[0]+1), Ref: k.t.Way.Stops[stops[0]].Ref, Items: []drawing.Item{
+	k.d.Add(drawing.Group{ID: k.t.id("stop", stops[0]+1), Title: "station " + itoa(stops[0]+1), To: k.t.Way.Stops[stops[0]].To, Items: []drawing.Item{
 		drawing.Rect{X: e.Left, Y: e.Top, W: e.Right - e.Left, H: e.Bottom - e.Top, Fill: drawing.Filled(drawing.Ink)},
 		drawing.Text{X: (e.Left + e.Right) / 2, Y: (e.Top+e.Bottom)/2 + 4.2, S: s, Size: 11.5, Anchor: drawing.Middle, Role: drawing.Paper},
 	}})

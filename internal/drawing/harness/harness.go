@@ -32,9 +32,9 @@ type Tree struct {
 // Place is where things sit and bundles meet.
 type Place struct {
 	Name     string
-	Note     string // beside the name: "85 °C"
-	Ref      string
-	Bulkhead bool // the bundle to it goes through one
+	Note     drawing.Label // beside the name: "85 °C"
+	More     string        // after it: "(12 more)"
+	Bulkhead bool          // the bundle to it goes through one
 	Rows     []Row
 }
 
@@ -43,8 +43,8 @@ type Bundle struct {
 	From, To   int
 	LengthMM   drawing.Number
 	DiameterMM drawing.Number
-	Assumed    bool // its figure stands in brackets
-	Ref        string
+	Assumed    bool   // its figure stands in brackets
+	Ref        string // the figure of its length
 }
 
 // Sign says what a thing is.
@@ -65,6 +65,7 @@ const (
 type Row struct {
 	Sign   Sign
 	Label  string
+	Figure drawing.Label // beside the label: "7.5 A"
 	Things []Thing
 	Lead   bool // stands before the root, as a control unit's plugs do
 	Bad    bool
@@ -75,9 +76,9 @@ type Thing struct {
 	ID    string // stable: "X12"
 	Title string // what a screen reader says
 	Label string // stands for the row's label while the thing is picked
-	Ref   string
-	Ways  int // of a plug
-	Lines int // its ways stand in; 0 leaves it to the drawing
+	To    string // where it leads
+	Ways  int    // of a plug
+	Lines int    // its ways stand in; 0 leaves it to the drawing
 }
 
 // Spot names a thing on the drawing.
@@ -94,7 +95,7 @@ type Way struct {
 type Stop struct {
 	Spot Spot
 	Way  int    // way of the plug, from 1; 0 when it is none
-	Ref  string // where its balloon leads
+	To   string // where its balloon leads
 	// Then is how the way goes on from here to the next stop.
 	Then Leg
 }

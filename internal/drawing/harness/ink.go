@@ -200,11 +200,22 @@ func (k *inker) rowLine(p, row int, put func(drawing.Pen, ...drawing.Point)) {
 // place draws a place's name, its rows and its landmark.
 func (k *inker) place(p int) {
 	pl := k.t.Places[p]
-	g := drawing.Group{ID: k.t.id("place", p+1), Title: pl.heading()}
+	g := drawing.Group{ID: k.t.id("place", p+1), Title: pl.Name}
 	x, y := k.barX[p], k.feedY[p]
-	if s := k.strips[p]; s.head != "" {
-		name := drawing.Text{X: x + 8, Y: y - 6, S: s.head, Size: lettering, Bold: true, Role: k.role(false, false), Ref: pl.Ref}
-		g.Items = append(g.Items, name)
+	if k.strips[p].named {
+		name, more := pl.heading()
+		at := x + 8
+		for _, part := range []drawing.Text{{S: name, Bold: true}, {S: pl.Note.Text, Bold: true, Ref: pl.Note.Ref}, {S: more}} {
+			if part.S == "" {
+				continue
+			}
+			if part.S == more {
+				at += 5
+			}
+			part.X, part.Y, part.Size, part.Role = at, y-6, lettering, k.role(false, false)
+			g.Items = append(g.Items, part)
+			at += typeface.WidthPx(part.S, lettering, part.Bold)
+		}
 	}
 	g.Items = append(g.Items, drawing.Circle{X: x, Y: k.lineY[p], R: 3, Fill: drawing.Filled(drawing.Grey)})
 	for i := range pl.Rows {
@@ -229,13 +240,12 @@ func (k *inker) row(p, i int) drawing.Group {
 	g := drawing.Group{ID: k.t.id("row", p+1, i+1)}
 	picked, label := false, r.Label
 	for j, t := range r.Things {
-		s := k.where[Spot{p, i, j}]
 		stops := k.on[Spot{p, i, j}]
 		if len(stops) > 0 && t.Label != "" {
 			label = t.Label
 		}
 		picked = picked || len(stops) > 0
-		g.Items = append(g.Items, drawing.Group{ID: k.t.id(t.ID), Title: t.Title, Ref: t.Ref, Items: k.face(r, t, s, stops)})
+		g.Items = append(g.Items, drawing.Group{ID: k.t.id(t.ID), Title: t.Title, To: t.To, Items: k.face(r, t, k.where[Spot{p, i, j}], stops)})
 	}
 	s, ok := k.where[Spot{p, i, 0}]
 	if !ok {
@@ -245,8 +255,21 @@ func (k *inker) row(p, i int) drawing.Group {
 	if s.lead {
 		text.Anchor = drawing.End
 	}
-	if len(r.Things) == 1 {
-		text.Ref = r.Things[0].Ref
+	if r.Figure.Text != "" {
+		f := text
+		f.S, f.Ref = r.Figure.Text, r.Figure.Ref
+		if s.lead {
+			text.X -= figureGap + typeface.WidthPx(f.S, lettering, f.Bold)
+		} else {
+			f.X += figureGap + typeface.WidthPx(label, lettering, f.Bold)
+		}
+		g.Items = append(g.Items, f)
+	}
+	if len(r.Things) == 1 { // the label is the thing's, and leads with it
+		one := g.Items[0].(drawing.Group)
+		one.Items = append(one.Items, text)
+		g.Items[0] = one
+		return g
 	}
 	g.Items = append(g.Items, text)
 	return g
@@ -324,7 +347,7 @@ func (l *laid) footH() Px { return 12 + footLine*Px(len(l.footLines())) }
 // footLines say what the lines measure, and which places nothing leads to.
 func (l *laid) footLines() []string {
 	times := math.Max(1, math.Round(float64(thickPerMM)/(typeface.PxPerMM/float64(l.scale))))
-	s := fmt.Sprintf("%s mm on level lines, 1 : %d on paper. Lengths in mm, underlined: not to scale. Bundles %.0f times as thick.", whole(l.barMM()), l.scale, times)
+	s := fmt.Sprintf("Level lines 1 : %d on paper; the bar is %s long. Lengths in mm, underlined: not to scale. Bundles %.0f times as thick.", l.scale, whole(l.barMM()), times)
 	var lost []string
 	for p := range l.t.Places {
 		if !l.reached[p] && l.t.Places[p].Name != "" {

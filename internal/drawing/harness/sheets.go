@@ -93,7 +93,7 @@ func (p *piece) cutBranch() *piece {
 	total := weight[p.tree.Root]
 	best := -1
 	for n := range p.tree.Places {
-		if !l.reached[n] || n == p.tree.Root || len(l.children[n]) == 0 && len(p.tree.Places[n].Rows) < 3 {
+		if !l.reached[n] || n == p.tree.Root || len(l.children[n]) == 0 && len(p.tree.Places[n].Rows) < 2 {
 			continue
 		}
 		if best < 0 || abs(2*weight[n]-total) < abs(2*weight[best]-total) {
@@ -118,7 +118,7 @@ func (p *piece) cutBranch() *piece {
 	lead.Lead = true
 	rest.tree.Places[best] = at
 	rest.tree.Places[best].Rows = append([]Row{lead}, at.Rows...)
-	p.tree.Places[best] = Place{Name: at.Name, Note: at.Note, Ref: at.Ref, Bulkhead: at.Bulkhead, Rows: []Row{onward("to " + at.Name + ": sheet ")}}
+	p.tree.Places[best] = Place{Name: at.Name, Note: at.Note, More: at.More, Bulkhead: at.Bulkhead, Rows: []Row{onward("to " + at.Name + ": sheet ")}}
 	for i := range rest.cuts {
 		if rest.cuts[i].place == best {
 			rest.cuts[i].row++

@@ -16,6 +16,7 @@ const (
 	stub      = 38 // from the rail to the first face: room for two balloons
 	faceGap   = 4  // between faces in a row
 	labelGap  = 7  // from the last face to its label
+	figureGap = 5
 	columnGap = 12
 	headH     = 20 // the place's name above its rows
 	cellW     = 5.5
@@ -72,6 +73,9 @@ func (r Row) size() (w, h Px) {
 	for _, t := range r.Things {
 		label = max(label, typeface.WidthPx(t.Label, lettering, true))
 	}
+	if r.Figure.Text != "" {
+		label += figureGap + typeface.WidthPx(r.Figure.Text, lettering, true)
+	}
 	return w - faceGap + labelGap + label, h
 }
 
@@ -84,7 +88,7 @@ type cell struct {
 
 // strip is a place's rows in columns, each on a rail under a common feeder.
 type strip struct {
-	head   string
+	named  bool
 	cells  []cell
 	rails  []Px // x of each
 	feet   []Px // where each ends
@@ -92,15 +96,26 @@ type strip struct {
 	hasBar bool // no rows: only a name
 }
 
-func (p Place) heading() string {
-	h := p.Name
-	if p.Bulkhead && !strings.Contains(h, "bulkhead") {
-		h += ", bulkhead"
+// heading is a place's name with what stands behind its note.
+func (p Place) heading() (name, more string) {
+	name = p.Name
+	if p.Bulkhead && !strings.Contains(name, "bulkhead") {
+		name += ", bulkhead"
 	}
-	if p.Note != "" {
-		h += ", " + p.Note
+	if p.Note.Text != "" {
+		name += ", "
 	}
-	return h
+	return name, p.More
+}
+
+// headingW is how wide a heading runs.
+func (p Place) headingW() Px {
+	name, more := p.heading()
+	w := typeface.WidthPx(name+p.Note.Text, lettering, true)
+	if more != "" {
+		w += 5 + typeface.WidthPx(more, lettering, false)
+	}
+	return w
 }
 
 // hung lists the rows that hang from the bar, those that lead excepted.
@@ -117,8 +132,8 @@ func (t *Tree) hung(place int) []int {
 // strip sets the rows of a place in a number of columns.
 func (t *Tree) strip(place, columns int) strip {
 	p := t.Places[place]
-	s := strip{head: p.heading()}
-	s.w = 10 + typeface.WidthPx(s.head, lettering, true)
+	s := strip{named: p.Name != ""}
+	s.w = 10 + p.headingW()
 	rows := t.hung(place)
 	var total Px
 	for _, i := range rows {

@@ -32,6 +32,7 @@ var Template = domain.With(files, "loomsheet.html")
 // Body is what the page shows.
 type Body struct {
 	domain.Body
+	Drawn Drawn
 	Units []Unit
 }
 
@@ -67,6 +68,7 @@ func View(a shell.Ask) Body {
 		}
 		b.Units = append(b.Units, u)
 	}
+	b.Drawn = v.harness()
 	b.Body = p.Body
 	return b
 }

@@ -92,6 +92,10 @@ type Ask struct {
 	State  string       // key of the chosen state, may be empty
 	Device string
 	Pin    string // the picked way of a plug
+	Wire   string // the picked wire of the harness, its number
+	Thing  string // the picked thing of the harness: "X12", "S3"
+	At     string // the station of the picked wire that is looked at
+	Find   string // what is sought on the harness
 	Fig    string // the figure whose working is shown
 	Seen   string // the stamp of the file that the page shows
 	Page   string

@@ -2,6 +2,7 @@
 // figure opens at the side of its sheet, and chances come in when they are drawn.
 import { Chances } from './chances.js'
 import { Grid } from './grid.js'
+import { Harness } from './harness.js'
 import { Sheet } from './sheet.js'
 import { Walk } from './walk.js'
 import { Working } from './working.js'
@@ -11,3 +12,4 @@ customElements.define('fettle-working', Working)
 customElements.define('fettle-chances', Chances)
 customElements.define('fettle-grid', Grid)
 customElements.define('fettle-walk', Walk)
+customElements.define('fettle-harness', Harness)

@@ -18,6 +18,14 @@ export class Sheet extends HTMLElement {
     await this.#take((signal) => ask(location.pathname + location.search, { signal }))
   }
 
+  // go follows a link to this sheet without leaving it: what has the focus keeps
+  // it, and Back leads back.
+  async go(href: string): Promise<void> {
+    const url = new URL(href, location.href)
+    await this.#take((signal) => ask(url.pathname + url.search, { signal }))
+    history.pushState(null, '', href)
+  }
+
   #submit(e: SubmitEvent): void {
     const form = e.target
     if (!(form instanceof HTMLFormElement) || form.method !== 'post') return
@@ -75,7 +83,7 @@ export class Sheet extends HTMLElement {
       if (open.includes(d.querySelector('summary')?.textContent?.replace(/\d+/, ''))) d.open = true
     }
     const wrong = part.querySelector<HTMLElement>('[aria-invalid=true]')
-    const back = wrong ?? (kept ? document.getElementById(kept) : null)
+    const back: HTMLElement | SVGElement | null = wrong ?? (kept ? (document.getElementById(kept) as HTMLElement | SVGElement | null) : null)
     if (back) back.focus({ preventScroll: !wrong })
     else if (form) part.querySelector<HTMLElement>('#main')?.focus({ preventScroll: true })
     const said = part.querySelector('.no, .notice')?.textContent
@@ -86,5 +94,6 @@ export class Sheet extends HTMLElement {
 // focusOf is the id of what has the focus within an element.
 function focusOf(within: HTMLElement): string {
   const at = document.activeElement
+  if (at instanceof SVGElement && within.contains(at)) return (at.closest('svg') ?? at).id
   return at instanceof HTMLElement && within.contains(at) ? at.id : ''
 }

@@ -1,0 +1,393 @@
+package loomsheet
+
+import (
+	"cmp"
+	"html/template"
+	"math"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fettle/internal/drawing"
+	"fettle/internal/drawing/harness"
+	"fettle/internal/figure"
+	"fettle/internal/formboard"
+	"fettle/internal/loom"
+	"fettle/internal/vehicle"
+	"fettle/internal/web/shell"
+)
+
+// Drawn is the harness with what is picked on it.
+type Drawn struct {
+	Harness template.HTML
+	Find    string
+	State   string // key, kept with the find form
+	Options []shell.Option
+	Matches []Match // when what was sought may be several things
+	Nothing string  // when it is none
+	Thing   string  // the picked thing, whose wires Matches lists
+	Pick    *Pick
+}
+
+// Match leads to something that was sought.
+type Match struct {
+	Name, Href string
+	Current    bool
+}
+
+// Pick is a followed wire.
+type Pick struct {
+	Title      string // "Wire 23, fuel pump 1"
+	Of         string // the device whose way it is
+	Stations   []Station
+	At         int
+	Here       string
+	Prev, Next *Match // stations before and after
+	LetGo      string
+	Strip      template.HTML
+	Why        []Reason
+}
+
+// Station is a station with what lies behind it.
+type Station struct {
+	N       int
+	ID      string
+	Name    string
+	Href    string
+	Place   string
+	Volt    shell.Fig
+	Current bool
+	Then    []Leg
+}
+
+// Leg is one thing between two stations.
+type Leg struct {
+	Name   string
+	Href   string // of a wire
+	Says   []shell.Fig
+	Drop   shell.Fig
+	Back   bool
+	Load   bool
+	Picked bool
+}
+
+// Reason is why something about the wire is as it is.
+type Reason struct {
+	Name string
+	Figs []shell.Fig
+	Text string
+}
+
+// drawWidth is the width of the drawing on a sheet.
+const drawWidth = 1000
+
+// harness makes the drawing and what is picked on it.
+func (v sheet) harness() Drawn {
+	b := formboard.New(v.Ask.Result.Design, v.l)
+	s := shell.Chosen(v.Ask.Result, v.Ask.State)
+	out := Drawn{Find: v.Ask.Find, State: v.Ask.State}
+	for i := range v.Ask.Result.Solved.States {
+		st := &v.Ask.Result.Solved.States[i]
+		out.Options = append(out.Options, shell.Option{Value: st.Key, Text: shell.StateName(st.Name), Current: st.Key == s.Key})
+	}
+	tree := b.Tree("harness", drawWidth, func(id string) string { return v.address(url.Values{"thing": {id}}) })
+	w := v.sought(b, &out)
+	if w != nil {
+		if f, ok := b.Follow(v.Ask.Result.Solved.Vehicle, w.Number); ok {
+			p := &picker{sheet: v, b: b, s: s, w: w, f: f}
+			out.Pick = p.pick()
+			b.Mark(&tree, f, out.Pick.At, p.fails, p.stationHref)
+			formboard.Fold(&tree)
+		}
+	}
+	out.Harness = shell.Draw(tree.Draw(), false)
+	return out
+}
+
+// address leads to this sheet with something picked, in the same state.
+func (v sheet) address(q url.Values) string {
+	if v.Ask.State != "" {
+		q.Set("state", v.Ask.State)
+	}
+	return "/loom?" + q.Encode() + "#drawing"
+}
+
+func (v sheet) wireHref(n int) string { return v.address(url.Values{"wire": {strconv.Itoa(n)}}) }
+
+func (v sheet) wireMatch(w *loom.Wire) Match {
+	return Match{Name: "wire " + strconv.Itoa(w.Number) + ", " + w.Name, Href: v.wireHref(w.Number)}
+}
+
+// sought finds the wire that is asked for: by its number, by a pin, by a thing
+// on the drawing, or by words.
+func (v sheet) sought(b *formboard.Board, out *Drawn) *loom.Wire {
+	byNumber := func(n int) *loom.Wire {
+		w, _ := b.Wire(vehicle.WireName(n))
+		return w
+	}
+	switch a := v.Ask; {
+	case a.Wire != "":
+		n, err := strconv.Atoi(a.Wire)
+		if w := byNumber(n); err == nil && w != nil {
+			return w
+		}
+		out.Nothing = "There is no wire " + a.Wire + "; they run from 1 to " + strconv.Itoa(len(v.l.Wires)) + "."
+	case a.Thing != "":
+		numbers := b.At(a.Thing)
+		if len(numbers) == 0 {
+			out.Nothing = "No wire ends at " + a.Thing + "."
+			return nil
+		}
+		out.Thing = a.Thing
+		for i, n := range numbers {
+			m := v.wireMatch(byNumber(n))
+			m.Current = i == 0
+			out.Matches = append(out.Matches, m)
+		}
+		return byNumber(numbers[0])
+	case a.Pin != "":
+		for i := range v.l.Wires {
+			w := &v.l.Wires[i]
+			for _, node := range []string{w.From.Node, w.To.Node} {
+				if node == a.Pin || node == loom.PinNode(a.Pin) {
+					return w
+				}
+			}
+		}
+	case a.Find != "":
+		return v.search(b, a.Find, out)
+	}
+	return nil
+}
+
+const mostMatches = 24
+
+// search looks for words among wires, pins and the things on the drawing.
+func (v sheet) search(b *formboard.Board, words string, out *Drawn) *loom.Wire {
+	want := strings.ToLower(strings.Join(strings.Fields(words), " "))
+	if n, err := strconv.Atoi(strings.TrimPrefix(want, "wire ")); err == nil {
+		if w, ok := b.Wire(vehicle.WireName(n)); ok {
+			return w
+		}
+	}
+	type found struct {
+		rank int
+		m    Match
+		w    *loom.Wire
+	}
+	var all []found
+	rank := func(name string) (int, bool) {
+		name = strings.ToLower(name)
+		switch {
+		case name == want:
+			return 0, true
+		case strings.HasPrefix(name, want):
+			return 1, true
+		case strings.Contains(name, want):
+			return 2, true
+		}
+		return 0, false
+	}
+	for _, id := range b.Things() {
+		if r, ok := rank(id.ID); ok && r == 0 {
+			all = append(all, found{0, Match{Name: id.ID + " " + id.Says, Href: v.address(url.Values{"thing": {id.ID}})}, nil})
+		} else if r, ok := rank(id.Says); ok {
+			all = append(all, found{r + 1, Match{Name: id.ID + " " + id.Says, Href: v.address(url.Values{"thing": {id.ID}})}, nil})
+		}
+	}
+	for i := range v.l.Wires {
+		w := &v.l.Wires[i]
+		best, ok := 9, false
+		for _, name := range []string{w.Name, strings.TrimPrefix(w.From.Node, "pin "), strings.TrimPrefix(w.To.Node, "pin ")} {
+			if r, is := rank(name); is && r < best {
+				best, ok = r, true
+			}
+		}
+		if ok {
+			all = append(all, found{best + 2, v.wireMatch(w), w})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(a.rank, b.rank) })
+	if len(all) == 0 {
+		out.Nothing = "Nothing on the drawing is called “" + words + "”. Seek a wire by its number, a pin, a device, a fuse, a splice or a place."
+		return nil
+	}
+	if len(all) == 1 && all[0].w != nil {
+		return all[0].w
+	}
+	for _, f := range all[:min(len(all), mostMatches)] {
+		out.Matches = append(out.Matches, f.m)
+	}
+	return nil
+}
+
+// picker gathers what is told of a followed wire.
+type picker struct {
+	sheet
+	b *formboard.Board
+	s *vehicle.State
+	w *loom.Wire
+	f formboard.Followed
+}
+
+func (p *picker) id(subject, name string) figure.ID {
+	return figure.ID(p.s.Key + "/" + subject + "/" + name)
+}
+
+func (p *picker) stationHref(n int) string {
+	q := url.Values{"wire": {strconv.Itoa(p.w.Number)}, "at": {strconv.Itoa(n)}}
+	return p.address(q)
+}
+
+// fails reports a wire that loses more than it may in the chosen state.
+func (p *picker) fails(hop string) bool {
+	w, ok := p.b.Wire(hop)
+	if !ok || !p.s.Ended.OK || w.LimitV <= 0 {
+		return false
+	}
+	drop, _, ok := p.s.WireDropV(w.Number)
+	return ok && math.Abs(drop) > w.LimitV
+}
+
+func (p *picker) pick() *Pick {
+	out := &Pick{Title: "Wire " + strconv.Itoa(p.w.Number) + ", " + p.w.Name, Of: p.f.Device, LetGo: p.address(url.Values{})}
+	n := len(p.f.Stations)
+	at, err := strconv.Atoi(p.Ask.At)
+	if err != nil || at < 1 || at > n {
+		at = 1
+	}
+	out.At = at
+	for i, s := range p.f.Stations {
+		st := Station{N: i + 1, ID: s.Seat.ID, Name: s.Seat.Name, Href: p.stationHref(i + 1), Current: i+1 == at, Place: p.b.PlaceOf(s.Seat)}
+		st.Volt = p.volts(s.Node)
+		if i < len(p.f.Legs) {
+			st.Then = p.legs(p.f.Legs[i])
+		}
+		out.Stations = append(out.Stations, st)
+	}
+	out.Here = out.Stations[at-1].Name
+	neighbour := func(i int) *Match {
+		if i < 1 || i > n {
+			return nil
+		}
+		return &Match{Name: out.Stations[i-1].Name, Href: p.stationHref(i)}
+	}
+	out.Prev, out.Next = neighbour(at-1), neighbour(at+1)
+	out.Strip = shell.Draw(p.strip(at), false)
+	out.Why = p.reasons()
+	return out
+}
+
+func (p *picker) volts(node string) shell.Fig {
+	id := vehicle.NodeID(p.s.Key, node)
+	if node == loom.PostNode(p.Ask.Result.Design.One("battery"), 0) {
+		id = p.id("battery", "VoltageV")
+	}
+	f, ok := p.Figs.In(id, "V", 2)
+	if ok {
+		f.Text += "\u00a0V"
+	}
+	return f
+}
+
+func (p *picker) legs(l formboard.Leg) []Leg {
+	var out []Leg
+	for _, h := range l.Hops {
+		leg := Leg{Name: h.Name, Back: h.Back}
+		if w, ok := p.b.Wire(h.Name); ok {
+			size, _ := p.Figs.Of(w.Area.ID)
+			long, _ := p.Figs.Of(vehicle.WireLengthID(w))
+			leg.Says = []shell.Fig{{Text: ", " + w.Colour + " "}, size, {Text: ", "}, long}
+			leg.Href, leg.Picked = p.wireHref(w.Number), w.Number == p.w.Number
+		}
+		if f, ok := p.Figs.Amount(p.id(h.Name, "DropV"), "V", 2); ok {
+			f.Text = "−" + f.Text + "\u00a0V"
+			f.Bad = p.fails(h.Name)
+			leg.Drop = f
+		}
+		out = append(out, leg)
+	}
+	if l.Load {
+		leg := Leg{Name: p.f.Device + " itself", Load: true}
+		if f, ok := p.Figs.In(p.id(p.f.Device, "VoltageV"), "V", 2); ok {
+			f.Text += "\u00a0V"
+			leg.Drop = f
+		}
+		out = append(out, leg)
+	}
+	return out
+}
+
+// strip is the way to scale as a line, for a phone.
+func (p *picker) strip(at int) *drawing.Drawing {
+	s := harness.Line{Name: "strip", Title: "The way as a strip, station " + strconv.Itoa(at) + " of " + strconv.Itoa(len(p.f.Stations)), Width: 328, At: at}
+	for i := range p.f.Stations {
+		stop := harness.LineStop{To: p.stationHref(i + 1)}
+		if i < len(p.f.Legs) {
+			for _, h := range p.f.Legs[i].Hops {
+				if w, ok := p.b.Wire(h.Name); ok {
+					stop.LengthMM += drawing.Number(w.LengthM * 1000)
+					long, _ := p.Figs.Of(vehicle.WireLengthID(w))
+					if stop.Length = long.Label(); h.Name != p.f.Legs[i].Hops[0].Name {
+						stop.Length = drawing.Label{} // of several together there is no figure
+					}
+					stop.Bad = stop.Bad || p.fails(h.Name)
+				}
+			}
+			stop.Return, stop.Load = p.f.Legs[i].Back, p.f.Legs[i].Load
+		}
+		s.Stops = append(s.Stops, stop)
+	}
+	return s.Draw()
+}
+
+// reasons says why the wire is as it is: its pin, size, drop and fuse.
+func (p *picker) reasons() []Reason {
+	name := vehicle.WireName(p.w.Number)
+	out := []Reason{}
+	for i := range p.l.Pins {
+		pin := &p.l.Pins[i]
+		if pin.Node != p.w.From.Node && pin.Node != p.w.To.Node {
+			continue
+		}
+		text := "serves " + pin.Device + ", which wants: " + pin.Can + ". It offers that, carries the current, and was free."
+		if pin.Fixed {
+			text = "serves " + pin.Device + ", which wants: " + pin.Can + ". The file fixes it."
+		}
+		out = append(out, Reason{Name: "Pin " + pin.Pin, Text: text})
+	}
+	size := Reason{Name: "Size", Text: p.w.Why}
+	if f, ok := p.Figs.Of(p.w.Area.ID); ok {
+		size.Figs = append(size.Figs, f)
+	}
+	out = append(out, size)
+	drop := Reason{Name: "Drop"}
+	if f, ok := p.Figs.Amount(p.id(name, "DropV"), "V", 3); ok {
+		f.Text += "\u00a0V"
+		f.Bad = p.fails(name)
+		drop.Figs = append(drop.Figs, f)
+		if a, ok := p.Figs.Amount(p.id(name, "CurrentA"), "A", 2); ok {
+			a.Text += "\u00a0A"
+			drop.Figs = append(drop.Figs, shell.Fig{Text: " at "}, a)
+		}
+	} else {
+		drop.Text = "It carries nothing that is reckoned in this state."
+	}
+	if f, ok := p.Figs.Of(vehicle.WireLimitID(p.w)); ok && len(drop.Figs) > 0 && p.w.LimitV > 0 {
+		drop.Figs = append(drop.Figs, shell.Fig{Text: ", at most "}, f)
+	}
+	out = append(out, drop)
+	fuse := Reason{Name: "Fuse", Text: "none of its own"}
+	for i := range p.l.Fuses {
+		f := &p.l.Fuses[i]
+		if p.w.FuseA > 0 && (f.Feed != "" && f.Feed == p.w.Feed || f.Feed == "" && (f.From == p.w.To.Node || f.To == p.w.From.Node)) {
+			fuse.Text = ""
+			fuse.Figs = []shell.Fig{{Text: f.Name + ", "}}
+			if g, ok := p.Figs.Of(f.RatingA.ID); ok {
+				fuse.Figs = append(fuse.Figs, g)
+			}
+		}
+	}
+	return append(out, fuse)
+}

@@ -8,15 +8,17 @@ import (
 	"path/filepath"
 
 	"fettle/internal/diag"
+	"fettle/internal/paper"
 	"fettle/internal/report"
 	"fettle/internal/run"
 	"fettle/internal/study"
 )
 
 type bookCmd struct {
-	Dir  string `arg:"" help:"The build folder." default:"."`
-	Out  string `short:"o" help:"The PDF to write." placeholder:"FILE"`
-	JSON bool   `name:"json" help:"Print what was written as an object."`
+	Dir      string `arg:"" help:"The build folder." default:"."`
+	Out      string `short:"o" help:"The PDF to write." placeholder:"FILE"`
+	Drawings string `enum:"a4,a3" default:"a4" help:"Size of the harness sheets: a4 or a3."`
+	JSON     bool   `name:"json" help:"Print what was written as an object."`
 }
 
 // Run prints the book as a PDF.
@@ -34,7 +36,9 @@ func (c *bookCmd) Run(e *env) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := printBook(&b, r, rooms); err != nil {
+	in := bookInput(r, rooms)
+	in.Drawings = format(c.Drawings == "a3")
+	if err := report.Book(&b, in); err != nil {
 		return err
 	}
 	out := c.Out
@@ -54,6 +58,28 @@ func (c *bookCmd) Run(e *env) error {
 
 // printBook makes the book of a result.
 func printBook(w io.Writer, r *run.Result, rooms []study.Room) error {
+	return report.Book(w, bookInput(r, rooms))
+}
+
+// printHarness makes the sheets of the harness alone.
+func printHarness(w io.Writer, r *run.Result, a3 bool) error {
+	doc, err := report.HarnessSheets(report.Input{Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Drawings: format(a3)})
+	if err != nil {
+		return err
+	}
+	_, err = doc.WriteTo(w)
+	return err
+}
+
+func format(a3 bool) paper.Format {
+	if a3 {
+		return paper.A3Lying
+	}
+	return paper.A4Lying
+}
+
+// bookInput gathers what the book is made from.
+func bookInput(r *run.Result, rooms []study.Room) report.Input {
 	maps, err := run.Maps(r)
 	noMaps := ""
 	if err != nil {
@@ -63,9 +89,9 @@ func printBook(w io.Writer, r *run.Result, rooms []study.Room) error {
 	if err != nil && noMaps == "" {
 		noMaps = err.Error()
 	}
-	return report.Book(w, report.Input{
+	return report.Input{
 		Design: r.Design, Loom: r.Loom, Solved: r.Solved, Findings: r.Findings, Verdict: r.Verdict, Rooms: rooms, Maps: maps, NoMaps: noMaps, Settings: settings,
-	})
+	}
 }
 
 // writeWhole writes a file beside its place and renames it over, so that a

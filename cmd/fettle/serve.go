@@ -32,7 +32,7 @@ func serveAt(e *env, dir string, port int, show bool, page string) error {
 	if err != nil {
 		return err
 	}
-	s, err := web.New(web.Options{Folder: f, Cache: cache, Book: printBook})
+	s, err := web.New(web.Options{Folder: f, Cache: cache, Book: printBook, Harness: printHarness})
 	if err != nil {
 		return err
 	}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"fettle/internal/drawing"
+	"fettle/internal/typeface"
 )
 
 var pictures = flag.String("pictures", "", "write the test document as PDF into this folder, to be looked at")
@@ -288,5 +289,42 @@ func TestOddDocuments(t *testing.T) {
 func TestBadDate(t *testing.T) {
 	if _, err := New(Meta{DateISO: "3 November"}).WriteTo(&bytes.Buffer{}); err == nil || !strings.Contains(err.Error(), "3 November") {
 		t.Errorf("error = %v, want one that quotes the date", err)
+	}
+}
+
+// TestLyingSheets: a drawing on a sheet of its own keeps its size and stays
+// within the frame; what follows begins a new page.
+func TestLyingSheets(t *testing.T) {
+	for _, f := range []Format{A4Lying, A3Lying} {
+		w, h := f.Room()
+		g := &drawing.Drawing{Name: "d", W: w, H: h, Items: []drawing.Item{drawing.Rect{W: w, H: h, Pen: drawing.Thin}}}
+		d := New(Meta{Title: "T", Vehicle: "V", File: "F", Assumed: "none"})
+		d.Wide("Harness", "Harness", f, g)
+		d.Para("after")
+		pages := d.Pages()
+		if len(pages) != 2 {
+			t.Fatalf("%s: %d pages, want 2", f, len(pages))
+		}
+		p := pages[0]
+		wantW, wantH := 297*typeface.PxPerMM, 210*typeface.PxPerMM // ISO 216
+		if f == A3Lying {
+			wantW, wantH = 420*typeface.PxPerMM, 297*typeface.PxPerMM
+		}
+		if float64(p.W-Px(wantW)) > 0.01 || float64(p.H-Px(wantH)) > 0.01 {
+			t.Errorf("%s is %.1f × %.1f px", f, p.W, p.H)
+		}
+		if c := drawing.Clashes(p); len(c) > 0 {
+			t.Errorf("%s: %v", f, c)
+		}
+		for _, it := range p.Items {
+			if group, ok := it.(drawing.Group); ok && group.ID == "d" {
+				if r := group.Items[0].(drawing.Rect); r.W != w || r.H != h || r.X+r.W > p.W-edge || r.Y+r.H > p.H-edge {
+					t.Errorf("%s: drawn at %.1f, %.1f, %.1f × %.1f", f, r.X, r.Y, r.W, r.H)
+				}
+			}
+		}
+		if pages[1].W >= pages[1].H {
+			t.Errorf("%s: the page after it lies", f)
+		}
 	}
 }

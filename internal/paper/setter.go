@@ -71,6 +71,9 @@ func (d *Doc) layout() []*page {
 
 func isSheet(b block) bool {
 	_, ok := b.(sheet)
+	if !ok {
+		_, ok = b.(wide)
+	}
 	return ok
 }
 
@@ -136,8 +139,11 @@ func (s *setter) cells(p *page, n, total int) []string {
 func (s *setter) blockHeight(blocks []block) Px {
 	titles := []string{s.meta.Title}
 	for _, b := range blocks {
-		if sh, ok := b.(sheet); ok {
-			titles = append(titles, sh.title)
+		switch v := b.(type) {
+		case sheet:
+			titles = append(titles, v.title)
+		case wide:
+			titles = append(titles, v.title)
 		}
 	}
 	lines := 1
@@ -153,30 +159,31 @@ func (s *setter) cellWidth(i int) Px { return blockCells[i].share*(frameR-frameL
 
 // dress draws the frame, the running head and the title block.
 func (s *setter) dress(p *page, n, total int) {
-	top := frameB - s.block
+	right, foot := p.drawing.W-edge, p.drawing.H-edge
+	top := foot - s.block
 	firm := drawing.Pen{Role: drawing.Ink, Width: 1.5}
 	items := []drawing.Item{
-		drawing.Rect{X: frameL, Y: frameT, W: frameR - frameL, H: frameB - frameT, Pen: firm},
-		drawing.Line{X1: frameL, Y1: top, X2: frameR, Y2: top, Pen: drawing.Thin},
+		drawing.Rect{X: frameL, Y: frameT, W: right - frameL, H: foot - frameT, Pen: firm},
+		drawing.Line{X1: frameL, Y1: top, X2: right, Y2: top, Pen: drawing.Thin},
 		drawing.Text{X: frameL, Y: frameT - 8, S: s.meta.Title, Size: 11.5, Role: drawing.Soft},
 	}
 	head := p.title
 	if p.continued {
 		head += ", continued"
 	}
-	if typeface.WidthPx(s.meta.Title+head, 11.5, false) < frameR-frameL-20 {
-		items = append(items, drawing.Text{X: frameR, Y: frameT - 8, S: head, Size: 11.5, Anchor: drawing.End, Role: drawing.Soft})
+	if typeface.WidthPx(s.meta.Title+head, 11.5, false) < right-frameL-20 {
+		items = append(items, drawing.Text{X: right, Y: frameT - 8, S: head, Size: 11.5, Anchor: drawing.End, Role: drawing.Soft})
 	}
 	x := Px(frameL)
 	for i, c := range s.cells(p, n, total) {
 		if i > 0 {
-			items = append(items, drawing.Line{X1: x, Y1: top, X2: x, Y2: frameB, Pen: drawing.Thin})
+			items = append(items, drawing.Line{X1: x, Y1: top, X2: x, Y2: foot, Pen: drawing.Thin})
 		}
 		items = append(items, drawing.Text{X: x + blockPad, Y: top + 15, S: blockCells[i].head, Size: 11.5, Role: drawing.Soft})
 		for k, l := range typeface.Wrap(c, s.cellWidth(i), 12, false) {
 			items = append(items, drawing.Text{X: x + blockPad, Y: top + 31 + Px(k)*15, S: l, Size: 12})
 		}
-		x += blockCells[i].share * (frameR - frameL)
+		x += blockCells[i].share * (right - frameL)
 	}
 	p.drawing.Items = append(items, p.drawing.Items...)
 }

@@ -69,7 +69,7 @@ func emit(p *fpdf.Fpdf, pages []*page) {
 		targets[i+1] = p.AddLink()
 	}
 	for i, pg := range pages {
-		p.AddPage()
+		p.AddPageFormat("P", fpdf.SizeType{Wd: float64(pg.drawing.W) * typeface.PtPerPx, Ht: float64(pg.drawing.H) * typeface.PtPerPx})
 		p.SetLink(targets[i+1], 0, -1)
 		for _, m := range pg.marks {
 			p.Bookmark(typeface.Printable(m.title, false), m.level, float64(m.y)*typeface.PtPerPx)

@@ -38,9 +38,10 @@ type Input struct {
 	Rooms    []study.Room // nil while chances are not drawn
 	Maps     []calibrate.Map
 	Settings []calibrate.Setting
-	NoMaps   string // why tables are missing, if any are
-	DateISO  string // of the newest record; empty when there is none
-	Version  string // of fettle
+	NoMaps   string       // why tables are missing, if any are
+	Drawings paper.Format // of the harness sheets
+	DateISO  string       // of the newest record; empty when there is none
+	Version  string       // of fettle
 }
 
 // Book writes the book as PDF.
@@ -55,6 +56,23 @@ func Book(w io.Writer, in Input) error {
 
 // Document sets the book; its sheets can be shown or printed.
 func Document(in Input) (*paper.Doc, error) {
+	b, err := begin(in)
+	if err != nil {
+		return nil, err
+	}
+	b.cover()
+	b.cautions()
+	b.findingSheets()
+	b.power()
+	b.harness()
+	b.pins()
+	b.tables()
+	b.values()
+	return b.doc, nil
+}
+
+// begin makes an empty book of an input that can have one.
+func begin(in Input) (*book, error) {
 	if in.Design == nil || in.Loom == nil || in.Solved == nil {
 		return nil, fmt.Errorf("the book needs a design, a loom and a solved vehicle; one of them is missing")
 	}
@@ -64,14 +82,7 @@ func Document(in Input) (*paper.Doc, error) {
 	b := &book{Input: in}
 	b.sort()
 	b.doc = paper.New(b.meta())
-	b.cover()
-	b.cautions()
-	b.findingSheets()
-	b.power()
-	b.pins()
-	b.tables()
-	b.values()
-	return b.doc, nil
+	return b, nil
 }
 
 // book is the document in the making.

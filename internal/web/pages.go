@@ -6,12 +6,15 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
+	"io"
 	"net/http"
 
 	"fettle/internal/figure"
 	"fettle/internal/folder"
 	"fettle/internal/rule"
+	"fettle/internal/run"
 	"fettle/internal/web/beginning"
+	"fettle/internal/web/domain"
 	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/plain"
@@ -194,24 +197,39 @@ func (s *Server) rooms(w http.ResponseWriter, r *http.Request) {
 
 // book writes the book.
 func (s *Server) book(w http.ResponseWriter, r *http.Request) {
+	s.pdf(w, r, "book.pdf", overview.Key, func(out io.Writer, res *run.Result) error {
+		rooms, err := s.chances.of(r.Context(), res)
+		if err != nil {
+			return err
+		}
+		return s.o.Book(out, res, rooms)
+	})
+}
+
+// harness writes the sheets of the harness.
+func (s *Server) harness(w http.ResponseWriter, r *http.Request) {
+	s.pdf(w, r, "harness.pdf", domain.LoomKey, func(out io.Writer, res *run.Result) error {
+		return s.o.Harness(out, res, r.URL.Query().Get("paper") == "A3")
+	})
+}
+
+// pdf answers with a file to keep.
+func (s *Server) pdf(w http.ResponseWriter, r *http.Request, name, key string, write func(io.Writer, *run.Result) error) {
 	cur, err := s.current(r.Context())
 	if err == nil && !cur.OK() {
-		s.render(w, r, cur, asked(r, overview.Key), http.StatusConflict, nil)
+		s.render(w, r, cur, asked(r, key), http.StatusConflict, nil)
 		return
 	}
 	var b bytes.Buffer
 	if err == nil {
-		rooms, drawErr := s.chances.of(r.Context(), cur.Result)
-		if err = drawErr; err == nil {
-			err = s.o.Book(&b, cur.Result, rooms)
-		}
+		err = write(&b, cur.Result)
 	}
 	if err != nil {
 		s.fail(w, r, err)
 		return
 	}
 	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", `attachment; filename="book.pdf"`)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	_, _ = w.Write(b.Bytes()) // the reader has gone: nobody to tell
 }
 

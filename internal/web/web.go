@@ -33,6 +33,8 @@ type Options struct {
 	Version string
 	// Book writes the book as PDF; without it there is none in the list of sheets.
 	Book func(w io.Writer, r *run.Result, rooms []study.Room) error
+	// Harness writes the sheets of the harness as PDF, on A3 or A4; may be nil.
+	Harness func(w io.Writer, r *run.Result, a3 bool) error
 }
 
 // Server serves the pages of one build folder.
@@ -139,6 +141,9 @@ func (s *Server) routes() *http.ServeMux {
 	m.Handle("GET /assets/{name}", s.assets)
 	if s.o.Book != nil {
 		m.HandleFunc("GET /book.pdf", s.book)
+	}
+	if s.o.Harness != nil {
+		m.HandleFunc("GET /harness.pdf", s.harness)
 	}
 	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.lost(w, r, m) })
 	return m

@@ -347,7 +347,10 @@ func (l *laid) footH() Px { return 12 + footLine*Px(len(l.footLines())) }
 // footLines say what the lines measure, and which places nothing leads to.
 func (l *laid) footLines() []string {
 	times := math.Max(1, math.Round(float64(thickPerMM)/(typeface.PxPerMM/float64(l.scale))))
-	s := fmt.Sprintf("Level lines 1 : %d on paper; the bar is %s long. Lengths in mm, underlined: not to scale. Bundles %.0f times as thick.", l.scale, whole(l.barMM()), times)
+	s := fmt.Sprintf("Level lines 1 : %d on paper; the bar is %s long. Lengths in mm, underlined: not to scale.", l.scale, whole(l.barMM()))
+	if times > 1 && len(l.t.Bundles) > 0 {
+		s += fmt.Sprintf(" Bundles %.0f times as thick.", times)
+	}
 	var lost []string
 	for p := range l.t.Places {
 		if !l.reached[p] && l.t.Places[p].Name != "" {

@@ -15,7 +15,7 @@ import (
 
 type demoCmd struct {
 	Dir     string `arg:"" optional:"" help:"Where to write it; demo-NAME in this folder if left out."`
-	Example string `help:"Which invented example: camper." default:"camper"`
+	Example string `help:"Which invented example: camper, pickup or roadster." default:"camper"`
 	NoServe bool   `help:"Only write it."`
 	NoOpen  bool   `help:"Serve it without opening a browser."`
 	Port    int    `help:"The port to serve on; 0 takes a free one." default:"8321"`

@@ -1,5 +1,5 @@
 // Package demo holds the invented example builds that fettle can write out: a
-// vehicle to learn on, with honest mistakes to find and mend.
+// vehicle to learn on, with honest mistakes to find and mend, and two without a fault.
 //
 // Conventions: a build is a folder of files by slash-separated names relative
 // to it. Nothing here opens or writes files of the user; the caller does. Start
@@ -14,7 +14,7 @@ import (
 	"strings"
 )
 
-//go:embed all:camper
+//go:embed all:camper all:pickup all:roadster
 var builds embed.FS
 
 // Names lists the examples, in alphabetical order.

@@ -52,7 +52,7 @@ type Electrical struct {
 	Earth    string        `key:"earth" words:"negative|positive" doc:"the battery post on the body"`
 	Ammeter  string        `key:"dash ammeter" words:"none|in the charging cable|by shunt"`
 	Resistor string        `key:"resistance wire" words:"none|in the ignition feed|in the switched supply" doc:"the old coil's ballast"`
-	Excited  string        `key:"alternator excited by" words:"lamp|resistor|controller|nothing" doc:"what feeds terminal 61 until it charges"`
+	Excited  string        `key:"alternator excited by" words:"lamp|lamp and diode|resistor|controller|nothing" doc:"what feeds terminal 61 until it charges"`
 	LampW    *figure.Input `key:"charge lamp" kind:"power" min:"0.1 W" max:"20 W"`
 	Isolator string        `key:"battery isolator" words:"none|stops the engine|leaves the alternator on"`
 }

@@ -227,6 +227,7 @@ var All = []*figure.Formula{
 	VehicleAgainstPa,
 	VehicleAtDeviceV,
 	VehicleAtRatedRatio,
+	VehicleBackFedV,
 	VehicleBatteryA,
 	VehicleBoostedPa,
 	VehicleChargerA,
@@ -237,7 +238,9 @@ var All = []*figure.Formula{
 	VehicleCurveRadPerS,
 	VehicleDropV,
 	VehicleEngineAirKgPerS,
+	VehicleExcitationOhm,
 	VehicleFuelLossPa,
+	VehicleIsolatedV,
 	VehicleLambdaWantedRatio,
 	VehicleLeftSI,
 	VehicleLimitSI,
@@ -2671,6 +2674,17 @@ var VehicleAtRatedRatio = &figure.Formula{
 	Source:   "incompressible orifice flow, Q ∝ √Δp.",
 }
 
+// VehicleBackFedV documents vehicle.BackFedV.
+var VehicleBackFedV = &figure.Formula{
+	ID:       "vehicle.BackFedV",
+	Returns:  "the voltage left on a dead feed that terminal 61 feeds back into through the charge lamp",
+	Text:     "U = U₆₁ · R_feed/(R_lamp + R_feed)",
+	Where:    "where R_feed is all that hangs on the feed, at its own voltage; solved with the whole network and its relays.",
+	Valid:    "a charging alternator, the key off.",
+	Accuracy: "± 1 V: the lamp's resistance falls with its voltage.",
+	Source:   "nodal analysis.",
+}
+
 // VehicleBatteryA documents vehicle.BatteryA.
 var VehicleBatteryA = &figure.Formula{
 	ID:       "vehicle.BatteryA",
@@ -2775,6 +2789,17 @@ var VehicleEngineAirKgPerS = &figure.Formula{
 	Source:   "speed-density relation; table by the breathing model, see breathing.Solve.",
 }
 
+// VehicleExcitationOhm documents vehicle.ExcitationOhm.
+var VehicleExcitationOhm = &figure.Formula{
+	ID:       "vehicle.ExcitationOhm",
+	Returns:  "the resistance of what excites an alternator until it charges: a lamp or a resistor, and the rotor behind it",
+	Text:     "R = U²/P + R_rotor  with a lamp,  R = R_stated + R_rotor  with a resistor",
+	Where:    "where U = 12 V is what the lamp's power is stated at and R_rotor = 3 Ω.",
+	Valid:    "a 12 V vehicle, a lamp that glows at nearly its full voltage.",
+	Accuracy: "± 15 %: a lamp below its rated voltage is colder and lets more through.",
+	Source:   "Ohm's law; rotor 2.5 to 4 Ω from memory.",
+}
+
 // VehicleFuelLossPa documents vehicle.FuelLossPa.
 var VehicleFuelLossPa = &figure.Formula{
 	ID:       "vehicle.FuelLossPa",
@@ -2784,6 +2809,17 @@ var VehicleFuelLossPa = &figure.Formula{
 	Valid:    "0 … 320 L/h; beyond it the last step is drawn on.",
 	Accuracy: "± 5 % of the line, ± 1 % by the steps; a filter clogs with age.",
 	Source:   "Darcy and Weisbach; filter in proportion to the flow: common practice.",
+}
+
+// VehicleIsolatedV documents vehicle.IsolatedV.
+var VehicleIsolatedV = &figure.Formula{
+	ID:       "vehicle.IsolatedV",
+	Returns:  "the voltage at the controller once the isolator has opened under a running engine",
+	Text:     "U = U_alternator − Σ I·R",
+	Where:    "where the sum goes over the way from the alternator, the battery gone.",
+	Valid:    "the moment after the field has settled; the load dump before is not computed here.",
+	Accuracy: "that of the drops.",
+	Source:   "nodal analysis.",
 }
 
 // VehicleLambdaWantedRatio documents vehicle.LambdaWantedRatio.

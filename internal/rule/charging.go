@@ -1,31 +1,102 @@
 package rule
 
 import (
+	"strings"
+
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
-	"fettle/internal/quantity"
 )
 
-// leastLampW is the smallest charge lamp that starts an alternator off (common
-// practice: 2 to 3 W; an old regulator wants some 0.15 A).
-const leastLampW = 2
+var alternatorExcite = Rule{
+	ID: "alternator-excite", Title: "nothing excites the alternator",
+	Why: "A self-excited alternator needs a small current through terminal 61 until it makes its own field. Without the lamp or a resistor in its place, or a controller that commands its regulator, " +
+		"it turns and never charges.",
+	Source: "common practice: a lamp of 2 to 3 W, or a resistor of the like", Severity: diag.Fix, Page: "power",
+	Bad:  []buildfile.Edit{edit("nothing", "electrical", "alternator excited by")},
+	Good: []buildfile.Edit{edit("lamp", "electrical", "alternator excited by")},
+	Check: func(c *Case) []Finding {
+		e := c.Design.File.Electrical
+		if e == nil || e.Excited != "nothing" {
+			return nil
+		}
+		f := Finding{Target: "power#electrical", State: design.Idle}
+		f.Pos, f.Subject = c.Design.Place("electrical", "alternator excited by"), "electrical, alternator excited by"
+		f.Msg = diag.Sayf("nothing feeds the alternator's terminal 61, so it never begins to charge")
+		f.Why = diag.Sayf("The battery alone carries what is switched on.")
+		f.Value, f.Limit = diag.Sayf("nothing"), diag.Sayf("a lamp, a resistor or the controller")
+		f.Hint = diag.Sayf("wire a charge lamp of 2 to 3 W, or a resistor, from terminal 15 to terminal 61")
+		f.Mends = to("alternator excited by: lamp", "lamp", "electrical", "alternator excited by")
+		return []Finding{f}
+	},
+}
 
 var chargeLamp = Rule{
 	ID: "charge-lamp", Title: "the charge lamp is too small to excite the alternator",
 	Why: "The lamp's own current is what magnetises the rotor until the alternator feeds its field itself. A lamp of 1.2 W, or one with a diode that glows on milliamperes, passes too little: " +
 		"the alternator does not begin to charge until the engine has been revved, or not at all.",
-	Source: "common practice: a lamp of 2 to 3 W, or a resistor beside it", Severity: diag.Fix, Page: "power",
+	Source: "from memory: some 0.15 A at terminal 61; common practice: a lamp of 2 to 3 W, or a resistor beside it", Severity: diag.Fix, Page: "power",
 	Bad:  []buildfile.Edit{edit("lamp", "electrical", "alternator excited by"), edit("1.2 W", "electrical", "charge lamp")},
 	Good: []buildfile.Edit{edit("lamp", "electrical", "alternator excited by"), edit("3 W", "electrical", "charge lamp")},
 	Check: func(c *Case) []Finding {
+		m, ok := c.margin(design.KeyOn, "excitation", "CurrentA")
 		e := c.Design.File.Electrical
-		if e == nil || e.LampW == nil || e.Excited != "" && e.Excited != "lamp" || e.LampW.SI >= leastLampW {
+		if !short(m, ok) || e == nil {
 			return nil
 		}
-		lamp := shown{e.LampW.ID, quantity.Format(e.LampW.SI, "W", 2)}
-		return []Finding{at(e.LampW, "power", "charge lamp", diag.Sayf("a charge lamp of %v passes too little to excite the alternator; two watts are the least", lamp),
-			diag.Sayf("%v", lamp), diag.Sayf("at least two watts"), "fit a lamp of 2 to 3 W, or a resistor beside it")}
+		pos := c.Design.Place("electrical", "charge lamp")
+		f := finding(pos, "charge lamp", "power#electrical", design.KeyOn, m,
+			diag.Sayf("with the key on %v flow through lamp and rotor; the alternator wants %v to begin charging", value(m), limit(m)))
+		f.Hint = diag.Sayf("fit a lamp of 2 to 3 W, or a resistor beside it")
+		if e.LampW != nil {
+			f.Mends = to("charge lamp of 3 W", "3 W", "electrical", "charge lamp")
+		}
+		return []Finding{f}
+	},
+}
+
+var backFeed = Rule{
+	ID: "back-feed", Title: "the engine runs on with the key off",
+	Why: "Terminal 61 of a charging alternator stands at its full voltage. With the key off it feeds back through the charge lamp into terminal 15, and where that holds the controller's switched supply up, " +
+		"nothing shuts down: main relay, pump and spark stay on, and the key no longer stops the engine.",
+	Source: "nodal analysis of the network with the key off; common practice: a diode in the lamp's wire", Severity: diag.Stop, Page: "power",
+	Bad:  []buildfile.Edit{edit("lamp", "electrical", "alternator excited by"), edit("20 W", "electrical", "charge lamp")},
+	Good: []buildfile.Edit{edit("lamp and diode", "electrical", "alternator excited by"), edit("20 W", "electrical", "charge lamp")},
+	Check: func(c *Case) []Finding {
+		k := c.Result.KeyOff
+		if k == nil || !k.Ended.OK || !k.RunsOn {
+			return nil
+		}
+		f := Finding{Target: "power#electrical"}
+		f.Pos, f.Subject = c.Design.Place("electrical", "alternator excited by"), "electrical, alternator excited by"
+		f.Value, f.Limit = diag.Sayf("%v", say("keyoff/switched supply/VoltageV", k.SwitchedV, "V")), diag.Sayf("below %v", input(k.OffIn))
+		f.Msg = diag.Sayf("with the key off and the engine turning %v stay at the controller's switched supply; it shuts down below %v", f.Value, input(k.OffIn))
+		f.Why = diag.Sayf("Terminal 61 feeds back through the charge lamp, and the relays %s stay in.", strings.Join(k.Held, ", "))
+		f.Hint = diag.Sayf("put a diode into the lamp's wire, its cathode at terminal 61, or fit a lamp of 2 to 3 W")
+		f.Mends = to("charge lamp with a diode", "lamp and diode", "electrical", "alternator excited by")
+		return []Finding{f}
+	},
+}
+
+var isolatorRun = Rule{
+	ID: "isolator-run", Title: "the battery isolator leaves the alternator on the loom",
+	Why: "An alternator that loses its battery while it charges throws its field's energy at whatever is left: tens of volts for a tenth of a second, enough to end a controller. " +
+		"And an engine whose controller it feeds runs on, whoever opened the isolator and why.",
+	Source: "ISO 16750-2, load dump (from memory: 79 to 101 V without suppression, 35 V with)", Severity: diag.Fix, Page: "power",
+	Bad:  []buildfile.Edit{edit("leaves the alternator on", "electrical", "battery isolator")},
+	Good: []buildfile.Edit{edit("stops the engine", "electrical", "battery isolator")},
+	Check: func(c *Case) []Finding {
+		i := c.Result.Isolated
+		if i == nil || !i.Ended.OK || len(i.Fed) == 0 {
+			return nil
+		}
+		f := Finding{Target: "power#electrical", State: design.Idle}
+		f.Pos, f.Subject = c.Design.Place("electrical", "battery isolator"), "electrical, battery isolator"
+		f.Value, f.Limit = diag.Sayf("%d devices at up to %v", len(i.Fed), say("isolated/alternator/VoltageV", i.PostV, "V")), diag.Sayf("none")
+		f.Msg = diag.Sayf("with the isolator open under a running engine the alternator still feeds %d devices, the controller with %v", len(i.Fed), say("isolated/controller/VoltageV", i.ControllerV, "V"))
+		f.Why = diag.Sayf("It charged a battery that is gone: all of them take the load dump, and the engine runs on.")
+		f.Hint = diag.Sayf("wire the isolator so that it takes terminal 15 and the alternator off as well")
+		return []Finding{f}
 	},
 }
 

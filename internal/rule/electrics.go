@@ -22,24 +22,6 @@ var resistanceWire = statement{
 	hint: "take the supply before the resistance wire, or run a new one from terminal 15",
 }.rule()
 
-var alternatorExcite = statement{
-	id: "alternator-excite", title: "nothing excites the alternator",
-	why:    "A self-excited alternator needs a small current through terminal 61 until it makes its own field. Without the lamp or a resistor in its place it turns and never charges.",
-	source: "common practice: a lamp of 2 to 3 W, or a resistor of the like", severity: diag.Fix, page: "power",
-	path: []string{"electrical", "alternator excited by"}, bad: []string{"nothing"}, good: "lamp",
-	msg:  "nothing feeds the alternator's terminal 61, so it never begins to charge",
-	hint: "wire a charge lamp of 2 to 3 W, or a resistor, from terminal 15 to terminal 61",
-}.rule()
-
-var isolatorRun = statement{
-	id: "isolator-run", title: "the battery isolator leaves the alternator on the loom",
-	why:    "An alternator that loses its battery while it charges throws its field's energy at whatever is left: tens of volts for a tenth of a second, enough to end a controller.",
-	source: "ISO 16750-2, load dump (from memory: 65 to 87 V without suppression)", severity: diag.Fix, page: "power",
-	path: []string{"electrical", "battery isolator"}, bad: []string{"leaves the alternator on"}, good: "stops the engine",
-	msg:  "the battery isolator opens with the alternator still charging the loom",
-	hint: "wire the isolator so that it stops the engine and takes the alternator off as well",
-}.rule()
-
 var inertiaSwitch = statement{
 	id: "inertia-switch", title: "no inertia switch stands in the pump's feed",
 	why:    "After a crash the engine may run on, and with it the pump, into a line that is torn. A switch that opens on impact stops it whatever the controller does.",

@@ -69,6 +69,7 @@ func (v *Vehicle) account(r *Result) {
 			a.state(&r.States[i])
 		}
 	}
+	a.keyOffs()
 	a.curve()
 	a.gears()
 	a.joints()

@@ -53,6 +53,7 @@ type Vehicle struct {
 	alt       dcnet.ElementID
 	five      dcnet.ElementID // the sensor supply inside the controller, 0 when unused
 	fivePin   string
+	exciteOhm *figure.Input // the circuit through terminal 61, nil when there is none
 	touched   map[string]bool
 	paths     map[string]supplyPath
 	places    placeIndex
@@ -79,6 +80,7 @@ func New(d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
 	v.contacts()
 	v.sources()
 	v.loads()
+	v.excitation()
 	if err := v.net.Err(); err != nil {
 		return nil, err
 	}

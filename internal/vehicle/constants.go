@@ -37,6 +37,10 @@ type constants struct {
 	oil40M2PerS    *figure.Input // the oil's kinematic viscosity at 40 and 100 °C
 	oil100M2PerS   *figure.Input
 	oilKgPerM3     *figure.Input
+	lampW          *figure.Input // a charge lamp, where its power is not stated
+	exciteOhm      *figure.Input // a resistor in its place
+	exciteA        *figure.Input // what starts an alternator off
+	awakeV         *figure.Input // what keeps a controller awake at its switched supply
 	batteryAgeS    *figure.Input // how long ago the battery was new, where nobody says
 	bridgeS        *figure.Input // how long a controller lives below its reset voltage
 	starterHenry   *figure.Input
@@ -77,6 +81,10 @@ func ownConstants() constants {
 		oil40M2PerS:    own("oil at 40 °C", 70e-6, 5e-6, "mm²/s", "from memory: a 5W-30 oil"),
 		oil100M2PerS:   own("oil at 100 °C", 11.5e-6, 0.7e-6, "mm²/s", "from memory: a 5W-30 oil"),
 		oilKgPerM3:     own("oil density", 860, 10, "kg/m³", "from memory"),
+		lampW:          own("charge lamp", 2.5, 0.3, "W", "common practice: 2 to 3 W"),
+		exciteOhm:      own("excitation resistor", 68, 10, "Ω", "common practice: of the current of a lamp of 2 W"),
+		exciteA:        own("excitation current", 0.15, 0, "A", "from memory: an alternator of the older kind wants some 0.15 A at terminal 61"),
+		awakeV:         own("switched supply threshold", 5, 0.5, "V", "from memory: a control unit's wake-up input"),
 		batteryAgeS:    own("battery age", 2*battery.YearS, 0.75*battery.YearS, "year", "decided: a vehicle in use whose battery nobody dated"),
 		bridgeS:        own("controller bridges", 5e-3, 1.5e-3, "ms", "from memory: what the buffer capacitor of a control unit's regulator carries"),
 		starterHenry:   own("starter inductance", 80e-6, 20e-6, "µH", "from memory: armature and leads of a geared starter, 50 to 150 µH"),
@@ -90,6 +98,6 @@ func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
 		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.compressorFrac, k.coolerFrac, k.turbineRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
-		k.batteryAgeS, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
+		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
 	}
 }

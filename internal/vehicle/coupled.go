@@ -189,6 +189,8 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 		return []figure.ID{k + "/coil/DwellS"}, []figure.ID{k + "/coil/DwellLeftS"}
 	case m.Subject == "injector" && what == "LimitDutyFrac":
 		return []figure.ID{k + "/injector/LimitDutyFrac"}, []figure.ID{a.l.Leaf(v.k.dutyMost)}
+	case m.Subject == excitationName:
+		return []figure.ID{k + "/excitation/CurrentA"}, []figure.ID{a.l.Leaf(v.k.exciteA)}
 	case m.Subject == "injector":
 		return []figure.ID{k + "/injector/DutyFrac"}, []figure.ID{a.l.Leaf(v.k.dutyMost)}
 	case m.Subject == "fuel pump" && what == "FlowKgPerS":

@@ -56,6 +56,12 @@ func (v *Vehicle) stateMargins(d figure.Draw, s *State, add addMargin) {
 	if s.Name == design.Parked {
 		add("Drain of the parked vehicle", "battery", "CurrentA", s.Point.BatteryA, d.Of(v.k.parkedMostA), false, "mA")
 	}
+	if amps, ok := s.ConsumerA(excitationName); s.Name == design.KeyOn && v.exciteOhm != nil {
+		if !ok {
+			amps = math.NaN()
+		}
+		add("Excitation of the alternator", excitationName, "CurrentA", amps, d.Of(v.k.exciteA), true, "A")
+	}
 	if design.Cranks(s.Name) {
 		v.crankMargins(d, s, add)
 	}

@@ -19,6 +19,9 @@ type worker struct {
 	v    *Vehicle
 	net  *dcnet.Network
 	base []linkBase
+
+	off      *KeyOff   // of the nominal vehicle
+	isolated *Isolated // of one with an isolator
 }
 
 // linkBase is what a draw makes of a link, before the state's temperature.
@@ -53,12 +56,31 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point, begins bool) ([]St
 			from = start[i]
 		}
 		s.Point, s.Ended = balance.Solve(parts, bs, from)
-		if begins && name == design.Cranking && s.Ended.OK {
-			s.Start = w.begin(d, parts, bs, &s)
+		if s.Ended.OK {
+			w.beside(d, parts, bs, &s, begins)
 		}
 		out[i] = s
 	}
 	return out, nil
+}
+
+// beside computes what hangs on one state only: how a cold start begins, whether
+// the alternator is excited, what flows with the key off and the isolator open.
+func (w *worker) beside(d figure.Draw, p *balance.Parts, bs balance.State, s *State, begins bool) {
+	nominal := begins && d.By == nil && d.K == 0
+	switch e := w.v.Design.File.Electrical; {
+	case s.Name == design.Cranking && begins:
+		s.Start = w.begin(d, p, bs, s)
+	case s.Name == design.KeyOn:
+		if nominal {
+			w.off = w.keyOff(p, bs)
+		}
+		if !w.v.excites(d, s) {
+			p.Charger.RatedA = 0
+		}
+	case s.Name == design.Idle && nominal && e != nil && e.Isolator != "" && e.Isolator != "none":
+		w.isolated = w.isolate(p, bs)
+	}
 }
 
 // live reports whether the controller's switched supply is up in a state: a

@@ -46,6 +46,9 @@ type Result struct {
 	States  []State
 	Margins []Margin
 	Ledger  *figure.Ledger
+	// KeyOff and Isolated may be nil: not computed, or no isolator.
+	KeyOff   *KeyOff
+	Isolated *Isolated
 }
 
 // State returns a state by its name.
@@ -105,7 +108,7 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Vehicle: v, States: states, Ledger: l}
+	r := &Result{Vehicle: v, States: states, Ledger: l, KeyOff: w.off, Isolated: w.isolated}
 	r.Margins = v.margins(figure.Draw{}, states)
 	if l != nil {
 		v.account(r)

@@ -36,6 +36,7 @@ func (b *book) pins() {
 	}
 	for _, c := range order {
 		b.doc.Heading("Plug " + c)
+		b.faces(c)
 		t := paper.Table{Cols: []paper.Col{
 			{Head: "Pin"},
 			{Head: "Does"},

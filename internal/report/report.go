@@ -63,6 +63,7 @@ func Document(in Input) (*paper.Doc, error) {
 	b.cover()
 	b.cautions()
 	b.findingSheets()
+	b.engine()
 	b.power()
 	b.harness()
 	b.pins()

@@ -17,6 +17,7 @@ import (
 	"fettle/internal/design"
 	"fettle/internal/drawing"
 	"fettle/internal/figure"
+	"fettle/internal/plate"
 	"fettle/internal/quantity"
 	"fettle/internal/web/domain"
 	"fettle/internal/web/shell"
@@ -82,74 +83,22 @@ func both(draw func(phone bool) *drawing.Drawing) (sheet, phone template.HTML) {
 	return shell.Draw(draw(false), true), shell.Draw(draw(true), true)
 }
 
-// ends are the two ends of an engine as the file words them.
-const (
-	timingEnd = "the timing drive"
-	wheelEnd  = "the flywheel"
-)
-
 func (v sheet) plan(phone bool) *drawing.Drawing {
-	e := &v.d.File.Engine
-	p := drawing.EnginePlan{
-		Name: "plan", Title: "The cylinders from above, with their order and channels", Width: wide, Ends: [2]string{"timing drive", "flywheel"},
-		AtWheel: e.NumberedFrom == wheelEnd, Foot: "Seen from above; distances are not to scale.",
-	}
 	if phone {
-		p.Name, p.Width, p.Upright = "plan-phone", phoneWidth, true
+		return plate.Engine(v.d, v.Ask.Result.Loom, "plan-phone", phoneWidth, true)
 	}
-	banks := make([][]drawing.Bore, 2)
-	for c := 1; c <= e.Cylinders; c++ {
-		k := v.d.BankOf(c) - 1
-		banks[k] = append(banks[k], drawing.Bore{Number: strconv.Itoa(c), Notes: v.boreNotes(c)})
-	}
-	p.Banks = banks
-	if len(banks[1]) == 0 {
-		p.Banks = banks[:1]
-	} else {
-		p.Foot += " Bank 1 is the one that holds cylinder 1; on which side of the vehicle it lies the file does not say."
-	}
-	if e.NumberedFrom == "" {
-		p.Foot += " At which end cylinder 1 is the file does not say; it is drawn at the timing drive."
-	}
-	return p.Draw()
+	return plate.Engine(v.d, v.Ask.Result.Loom, "plan", wide, false)
 }
 
-func (v sheet) boreNotes(c int) []drawing.Label {
-	out := []drawing.Label{{Text: ordinal(slices.Index(v.d.Firing, c) + 1)}}
-	for _, kind := range []string{"injector", "coil"} {
-		if pins := v.channel(kind, c); pins != "" {
-			out = append(out, drawing.Label{Text: kind + " " + pins})
-		}
+func (v sheet) trigger(phone bool) *drawing.Drawing {
+	if phone {
+		return plate.Trigger(v.d, "trigger-plot-phone", phoneWidth)
 	}
-	return out
+	return plate.Trigger(v.d, "trigger-plot", wide)
 }
 
-// ordinal says as which one a cylinder fires.
-func ordinal(n int) string {
-	end := "th"
-	switch {
-	case n <= 0:
-		return "never fires"
-	case n%100/10 == 1:
-	case n%10 == 1:
-		end = "st"
-	case n%10 == 2:
-		end = "nd"
-	case n%10 == 3:
-		end = "rd"
-	}
-	return "fires " + strconv.Itoa(n) + end
-}
-
-// channel is the way of the control unit that serves a cylinder's device of a
-// kind; a coil for two cylinders serves its partner too.
 func (v sheet) channel(kind string, cylinder int) string {
-	for _, it := range v.d.OfKind(kind) {
-		if it.Cylinder == cylinder {
-			return v.Pins(it.Name)
-		}
-	}
-	return ""
+	return plate.Channel(v.d, v.Ask.Result.Loom, kind, cylinder)
 }
 
 // cylinders is the plan in words.
@@ -254,7 +203,7 @@ func (v sheet) in(id, unit string) (drawing.Number, bool) {
 
 func (v sheet) settings() {
 	v.Set("Firing order", nil, "engine", "firing order").ID = "spark"
-	v.Set("Cylinder 1 is at", []string{timingEnd, wheelEnd}, "engine", "cylinder 1 is at")
+	v.Set("Cylinder 1 is at", []string{"the timing drive", plate.AtWheel}, "engine", "cylinder 1 is at")
 	v.Set("Layout", []string{"inline", "V", "flat"}, "engine", "layout").ID = "banks"
 	v.Set("Bore", nil, "engine", "bore")
 	v.Set("Stroke", nil, "engine", "stroke")

@@ -9,6 +9,7 @@ import (
 
 	"fettle/internal/drawing"
 	"fettle/internal/loom"
+	"fettle/internal/plate"
 	"fettle/internal/vehicle"
 	"fettle/internal/web/shell"
 )
@@ -71,30 +72,23 @@ func (v sheet) plug(p loom.Plug) Plug {
 	used := 0
 	spare := map[string][]string{}
 	var order []string
-	face := drawing.Face{Name: out.ID, Title: title + ", from the side where the wires enter", Width: faceWidth, Rows: p.Rows}
+	face := plate.Face(v.l, &p, v.serves)
+	face.Name, face.Title, face.Width = out.ID, title+", from the side where the wires enter", faceWidth
 	for i := range p.Ways {
 		w := &p.Ways[i]
 		picked := w.Name == v.Ask.Pin
-		fw := drawing.FaceWay{Mark: w.Mark, To: wayHref(w.Name), Picked: picked, Title: "way " + w.Mark}
+		face.Ways[i].To, face.Ways[i].Picked = wayHref(w.Name), picked
 		switch {
 		case w.Used():
 			used++
-			row := v.way(w)
-			out.Ways = append(out.Ways, row)
-			fw.Use, fw.Serves, fw.Colour = drawing.Used, row.Serves, v.l.Wires[w.Wires[0]].Colour
-			fw.Title += ", " + row.Serves
-		case w.Can == nil:
-			fw.Use = drawing.Blanked
-			fw.Title += ", nothing is behind it"
-		default:
+			out.Ways = append(out.Ways, v.way(w))
+		case w.Can != nil:
 			can := strings.Join(w.Can, ", ")
 			if spare[can] == nil {
 				order = append(order, can)
 			}
 			spare[can] = append(spare[can], w.Mark)
-			fw.Title += ", spare: " + can
 		}
-		face.Ways = append(face.Ways, fw)
 		if picked {
 			out.Picked = v.picked(w)
 		}

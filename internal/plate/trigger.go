@@ -1,4 +1,4 @@
-package enginesheet
+package plate
 
 import (
 	"fmt"
@@ -17,29 +17,26 @@ const (
 	overlap = 360
 )
 
-// trigger draws what wheels and cams do over two turns.
-func (v sheet) trigger(phone bool) *drawing.Drawing {
-	e := &v.d.File.Engine
-	g := drawing.Trigger{Name: "trigger-plot", Title: "Two turns of the crankshaft: top dead centres, wheels and the valves of cylinder 1", Width: wide}
-	if phone {
-		g.Name, g.Width = "trigger-plot-phone", phoneWidth
-	}
-	g.Lanes = append(g.Lanes, v.deadCentres())
+// Trigger draws what wheels and cams do over two turns.
+func Trigger(d *design.Design, name string, width drawing.Px) *drawing.Drawing {
+	e := &d.File.Engine
+	g := drawing.Trigger{Name: name, Title: "Two turns of the crankshaft: top dead centres, wheels and the valves of cylinder 1", Width: width}
+	g.Lanes = append(g.Lanes, deadCentres(d))
 	if w, ok := design.ParseWheel(e.CrankWheel); ok && e.CrankWheel != "" {
 		g.Lanes = append(g.Lanes, drawing.Lane{Name: drawing.Label{Text: fmt.Sprintf("crank wheel, %s", wheelWords(w))}, Spans: teeth(w, turns/2)})
 	}
 	for _, c := range e.Cams {
-		g.Lanes = append(g.Lanes, v.camLanes(c)...)
+		g.Lanes = append(g.Lanes, camLanes(c)...)
 	}
 	g.Foot = "Firings are drawn at even intervals. Where the wheels' gaps and windows stand to top dead centre the file does not say: a timing light shows it at bring-up. Windows are drawn half as wide as their spacing. Hatched: what a phaser sweeps over its travel."
 	return g.Draw()
 }
 
 // deadCentres are the firing top dead centres, at even intervals.
-func (v sheet) deadCentres() drawing.Lane {
+func deadCentres(d *design.Design) drawing.Lane {
 	l := drawing.Lane{Name: drawing.Label{Text: "firing top dead centre of cylinder"}}
-	for i, c := range v.d.Firing {
-		l.Marks = append(l.Marks, drawing.AngleMark{At: drawing.Number(i) * turns / drawing.Number(len(v.d.Firing)), Text: strconv.Itoa(c)})
+	for i, c := range d.Firing {
+		l.Marks = append(l.Marks, drawing.AngleMark{At: drawing.Number(i) * turns / drawing.Number(len(d.Firing)), Text: strconv.Itoa(c)})
 	}
 	return l
 }
@@ -64,7 +61,7 @@ func teeth(w design.Wheel, once drawing.Number) (out []drawing.Span) {
 }
 
 // camLanes are a camshaft's wheel and the valves of cylinder 1 that it moves.
-func (v sheet) camLanes(c design.Cam) (out []drawing.Lane) {
+func camLanes(c design.Cam) (out []drawing.Lane) {
 	name := c.Moves + " cam"
 	if c.Moves == "both" {
 		name = "cam"

@@ -185,10 +185,11 @@ func governing(w *Wire) string {
 	return most.Why
 }
 
-// rising sorts numbers, drops those above a limit and what is twice.
+// rising sorts numbers, drops those above a limit and what is twice but for the
+// rounding.
 func rising(list []float64, most float64) []float64 {
 	slices.Sort(list)
-	list = slices.Compact(list)
+	list = slices.CompactFunc(list, func(a, b float64) bool { return b-a <= 1e-9*b })
 	for i, v := range list {
 		if v > most {
 			return list[:i]

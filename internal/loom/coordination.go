@@ -75,7 +75,7 @@ func (l *Loom) Coordination(number int) (c Coordination, ok bool) {
 // fuse may open to the short, and at the standard's own points and the ampacity.
 func currents(curve fuse.Curve, g *Guard) []float64 {
 	from := math.Min(g.RatingA, g.damage.SteadyA)
-	marks := []float64{g.ShortA, g.damage.SteadyA*(1+1e-6)}
+	marks := []float64{g.ShortA, g.damage.SteadyA * (1 + 1e-6)}
 	for _, p := range curve.Points {
 		marks = append(marks, p.MultipleRatio*g.RatingA)
 	}

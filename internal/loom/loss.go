@@ -28,6 +28,9 @@ type Loss struct {
 	// Devices lose their supply; Relays let go.
 	Devices []string
 	Relays  []string
+	// StillOn are the devices that go on pumping fuel, or letting the oxidiser in,
+	// into an engine that has stopped without a controller.
+	StillOn []string
 }
 
 // losses blows every fuse in turn.
@@ -188,7 +191,7 @@ func (p *planner) judgeLoss(l *Loss, after alive) {
 	if len(stop) > 0 {
 		l.Outcome, l.Why = Stops, strings.Join(stop, ", ")
 		if on := p.stillOn(l, after); len(on) > 0 {
-			l.Outcome = Harmed
+			l.Outcome, l.StillOn = Harmed, on
 			l.Why = fmt.Sprintf("%s, and nothing switches off %s", l.Why, strings.Join(on, ", "))
 		}
 		return

@@ -148,6 +148,29 @@ type Relay struct {
 // Node returns the relay's node of a terminal: "30", "85", "86" or "87".
 func (r *Relay) Node(terminal string) string { return r.Name + " " + terminal }
 
+// Socket is one terminal of a relay's socket, by its number of DIN 72552: 30 is
+// fed, 87 switched, 86 and 85 the coil's ends, 86 on the side of the supply.
+type Socket struct {
+	Terminal string
+	Wires    []int // indices in Loom.Wires of those that end in it
+	Fuses    []string
+}
+
+// Sockets lists a relay's terminals with the wires and fuses at each.
+func (l *Loom) Sockets(r *Relay) []Socket {
+	var out []Socket
+	for _, t := range []string{"30", "85", "86", "87"} {
+		s := Socket{Terminal: t, Wires: l.at(r.Node(t))}
+		for _, f := range l.Fuses {
+			if f.From == r.Node(t) || f.To == r.Node(t) {
+				s.Fuses = append(s.Fuses, f.Name)
+			}
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
 // Splice is a joint of several wires.
 type Splice struct {
 	Name, Node, Place string

@@ -31,6 +31,9 @@ type Loss struct {
 	// StillOn are the devices that go on pumping fuel, or letting the oxidiser in,
 	// into an engine that has stopped without a controller.
 	StillOn []string
+	// Part are the devices that lose their supply while others of their kind, which
+	// the engine needs alike, go on.
+	Part []string
 }
 
 // losses blows every fuse in turn.
@@ -200,6 +203,11 @@ func (p *planner) judgeLoss(l *Loss, after alive) {
 		if lost[what] > 0 {
 			l.Outcome = Harmed
 			l.Why = fmt.Sprintf("%d of %d %s are dead while the others go on", lost[what], all[what], what)
+			for _, it := range p.d.Devices {
+				if engineNeed(&it) == what && slices.Contains(l.Devices, it.Name) {
+					l.Part = append(l.Part, it.Name)
+				}
+			}
 			return
 		}
 	}

@@ -52,27 +52,39 @@ var fuseGroup = Rule{
 	Source:   "common practice: the controller switches the pump and takes its supply away when the engine does not turn",
 	Severity: diag.Stop,
 	Page:     "power",
-	Bad:      []buildfile.Edit{edit("15", "loom", "feeds", "pump", "from")},
-	Good:     []buildfile.Edit{edit("pump", "loom", "feeds", "pump", "relay")},
+	Bad:      []buildfile.Edit{edit("stray coil", "devices", "sixth coil", "part"), edit("engine top", "devices", "sixth coil", "at")},
+	Good:     []buildfile.Edit{edit("plug coil", "devices", "sixth coil", "part"), edit("engine top", "devices", "sixth coil", "at")},
+	Parts:    map[string]string{"parts/stray coil.yaml": strayCoil},
 	Check:    checkFuseGroup,
 }
+
+// An example's coil: it hangs on another group of supply than its sisters.
+const strayCoil = `part: stray coil
+kind: coil
+is: invented coil that wants the supply of the engine's valves
+source: invented for an example
+terminals:
+  15: {role: feed, feed: engine}
+  31: {role: ground, ground: head}
+  signal: {role: output, needs: coil driver}
+loads:
+  - {from: "15", to: "31", model: coil, on: [cranking, idle, wet night, cruise, full power, hot restart]}
+coil:
+  primary resistance: 0.55 Ω ± 15 %
+  primary inductance: 3 mH ± 15 %
+  charge current: 7.5 A ± 7 %
+  least energy: 35 mJ ± 20 %
+`
 
 func checkFuseGroup(c *Case) []Finding {
 	var out []Finding
 	blown := map[string][]*loom.Fuse{}
 	var devices []string
+	var fewest *loom.Fuse
 	for i := range c.Loom.Fuses {
 		fu := &c.Loom.Fuses[i]
-		if fu.Lost.Outcome != loom.Harmed {
-			continue
-		}
-		if len(fu.Lost.StillOn) == 0 {
-			f := Finding{Target: "power#fuse-" + fu.Name}
-			f.Pos, f.Subject = fu.Pos, "fuse "+fuseWords(fu)
-			f.Msg = diag.Sayf("when fuse %s blows, %s", fuseWords(fu), fu.Lost.Why)
-			f.Value, f.Limit = diag.Sayf("a part of them"), diag.Sayf("all of them or none")
-			f.Hint = diag.Sayf("give all of them the same group of supply")
-			out = append(out, f)
+		if n := len(fu.Lost.Part); n > 0 && (fewest == nil || n < len(fewest.Lost.Part)) {
+			fewest = fu
 		}
 		for _, d := range fu.Lost.StillOn {
 			if !slices.Contains(devices, d) {
@@ -81,10 +93,33 @@ func checkFuseGroup(c *Case) []Finding {
 			blown[d] = append(blown[d], fu)
 		}
 	}
+	if fewest != nil {
+		out = append(out, c.partFinding(fewest))
+	}
+	if len(checkPumpRunaway(c)) > 0 {
+		return out // that rule says it
+	}
 	for _, d := range devices {
 		out = append(out, c.stillOnFinding(d, blown[d]))
 	}
 	return out
+}
+
+// partFinding is about a device that hangs on another fuse than its sisters.
+func (c *Case) partFinding(fu *loom.Fuse) Finding {
+	device := fu.Lost.Part[0]
+	f := Finding{Target: "power#fuse-" + fu.Name}
+	f.Pos, f.Subject = c.Design.Place("devices"), device
+	for _, it := range c.Design.Devices {
+		if it.Name == device {
+			f.Pos = it.Pos
+		}
+	}
+	f.Msg = diag.Sayf("when fuse %s blows, %s is dead while its sisters on other fuses go on", fuseWords(fu), device)
+	f.Value, f.Limit = diag.Sayf("a part of them"), diag.Sayf("all of them or none")
+	f.Why = diag.Sayf("The engine runs on some of its cylinders.")
+	f.Hint = diag.Sayf("give all of them the same group of supply")
+	return f
 }
 
 // stillOnFinding is about a device that goes on when the engine has stopped.

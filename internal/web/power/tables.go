@@ -200,7 +200,25 @@ type Feed struct {
 	RatingFig    shell.Fig
 	Load         shell.Fig
 	Bad          bool
+	Blown        string // what its blowing does
 }
+
+// blown says what a blown fuse does to the engine, and what it takes with it.
+func blown(f *loom.Fuse) string {
+	s := "the engine " + string(f.Lost.Outcome)
+	if f.Lost.Why != "" {
+		s += ": " + f.Lost.Why
+	}
+	if n := len(f.Lost.Devices); n > 0 && n <= mostLost {
+		s += "; without supply: " + strings.Join(f.Lost.Devices, ", ")
+	} else if n > mostLost {
+		s += "; without supply: " + strings.Join(f.Lost.Devices[:mostLost], ", ") + " and more"
+	}
+	return s
+}
+
+// mostLost is how many devices are named in a row.
+const mostLost = 6
 
 func (v sheet) feeds() []Feed {
 	var out []Feed
@@ -208,6 +226,7 @@ func (v sheet) feeds() []Feed {
 		f := &v.r.Loom.Fuses[i]
 		row := Feed{ID: "fuse-" + f.Name, Name: f.Feed, Fuse: f.Name}
 		row.Load = v.amount(v.id("fuse "+f.Name, "CurrentA"), "A", 2)
+		row.Blown = blown(f)
 		row.RatingFig, _ = v.figs.Of(f.RatingA.ID)
 		if g := v.r.Design.Cat.Scheme.Feed(f.Feed); g != nil {
 			row.ID, row.Is = "feed-"+shell.Slug(f.Feed), g.Is

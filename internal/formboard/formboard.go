@@ -149,8 +149,7 @@ func (b *Board) seat(node string, s Seat) {
 	}
 }
 
-// box puts fuses and relays into the fuse box; main fuses sit where their wires
-// end.
+// box puts fuses and relays where they sit.
 func (b *Board) box() {
 	box := b.Design.File.Loom.FuseBox.Name
 	if box == "" {
@@ -165,17 +164,11 @@ func (b *Board) box() {
 	}
 	for i := range b.Loom.Fuses {
 		f := &b.Loom.Fuses[i]
-		at := box
-		if f.Name == "M2" {
-			at = b.Design.One("battery").At
+		at := f.Place
+		if at == "" {
+			at = box
 		}
-		says := f.Feed
-		switch f.Name {
-		case "M1":
-			says = "main"
-		case "M2":
-			says = "alternator"
-		}
+		says := FuseSays(f)
 		p, row := b.row(at, harness.Row{Sign: harness.Fuse, Label: f.Name + " " + says + ",", Figure: drawing.Label{Text: rating(f), Ref: string(f.RatingA.ID)}, Things: []harness.Thing{{ID: f.Name, Title: "fuse " + f.Name + ", " + says}}})
 		spot := harness.Spot{Place: p, Row: row}
 		b.seat(f.To, Seat{spot, 0, "fuse " + f.Name + ", load side", f.Name})
@@ -189,6 +182,19 @@ func (b *Board) box() {
 			b.seat(node, Seat{harness.Spot{Place: p, Row: row}, 0, "fuse box, terminal " + strings.TrimPrefix(node, "rail "), node})
 		}
 	}
+}
+
+// FuseSays is what a fuse is for, in a word or two.
+func FuseSays(f *loom.Fuse) string {
+	switch {
+	case f.Feed != "":
+		return f.Feed
+	case f.Relay != "":
+		return f.Relay + " relay"
+	case f.Name == "M2":
+		return "alternator"
+	}
+	return "main"
 }
 
 func (b *Board) splices() {

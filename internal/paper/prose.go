@@ -103,9 +103,9 @@ func (contents) place(s *setter) {
 		known = s.ahead()
 	}
 	for _, m := range known {
-		size, x, lead := Px(13), Px(inLeft), Px(23)
+		size, x, lead := Px(13), Px(inLeft), Px(22)
 		if m.level > 0 {
-			size, x, lead = 12, inLeft+26, 18
+			size, x, lead = 12, inLeft+26, 17
 		}
 		width := Px(inRight) - x - 40
 		lines := typeface.Wrap(m.title, width, size, m.level == 0)

@@ -65,6 +65,7 @@ func Document(in Input) (*paper.Doc, error) {
 	b.findingSheets()
 	b.engine()
 	b.power()
+	b.fuses()
 	b.harness()
 	b.pins()
 	b.tables()

@@ -29,7 +29,7 @@ const partHeader = "X-Fettle-Part"
 func asked(r *http.Request, page string) shell.Ask {
 	q := r.URL.Query()
 	return shell.Ask{
-		Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Pin: short(q.Get("pin")),
+		Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Pin: short(q.Get("pin")), Fuse: short(q.Get("fuse")),
 		Wire: short(q.Get("wire")), Thing: short(q.Get("thing")), At: short(q.Get("at")), Find: short(q.Get("find")), Map: short(q.Get("map")), MapView: mapsheet.AskedView(q),
 	}
 }

@@ -47,6 +47,7 @@ type Pick struct {
 	LetGo      string
 	Strip      template.HTML
 	Why        []Reason
+	Chart      template.HTML // its fuse against it
 }
 
 // Station is a station with what lies behind it.
@@ -276,6 +277,11 @@ func (p *picker) pick() *Pick {
 	out.Prev, out.Next = neighbour(at-1), neighbour(at+1)
 	out.Strip = shell.Draw(p.strip(at), false)
 	out.Why = p.reasons()
+	if p.w.Guard.Fuse != "" {
+		plot := p.b.TimeCurrent(p.w, "fuse-chart", 340)
+		plot.Height = 300
+		out.Chart = shell.Draw(plot.Draw(), false)
+	}
 	return out
 }
 
@@ -378,15 +384,19 @@ func (p *picker) reasons() []Reason {
 		drop.Figs = append(drop.Figs, shell.Fig{Text: ", at most "}, f)
 	}
 	out = append(out, drop)
-	fuse := Reason{Name: "Fuse", Text: "none of its own"}
+	fuse := Reason{Name: "Fuse", Text: "none of its own; guarded by " + p.w.Guard.By}
 	for i := range p.l.Fuses {
 		f := &p.l.Fuses[i]
-		if p.w.FuseA > 0 && (f.Feed != "" && f.Feed == p.w.Feed || f.Feed == "" && (f.From == p.w.To.Node || f.To == p.w.From.Node)) {
-			fuse.Text = ""
-			fuse.Figs = []shell.Fig{{Text: f.Name + ", "}}
-			if g, ok := p.Figs.Of(f.RatingA.ID); ok {
-				fuse.Figs = append(fuse.Figs, g)
-			}
+		if f.Name != p.w.Guard.Fuse {
+			continue
+		}
+		fuse.Text = ""
+		fuse.Figs = []shell.Fig{{Text: f.Name + ", "}}
+		if g, ok := p.Figs.Of(f.RatingA.ID); ok {
+			fuse.Figs = append(fuse.Figs, g)
+		}
+		if !p.w.Guard.Holds {
+			fuse.Figs = append(fuse.Figs, shell.Fig{Text: ": does not protect it", Bad: true})
 		}
 	}
 	return append(out, fuse)

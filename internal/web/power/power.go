@@ -45,6 +45,7 @@ type Body struct {
 	Inrush         []Line // of the cranking state: its first second
 	NoInrush       string // why there is none
 	Ladder         Ladder
+	Fuse           Fuse
 	Devices        []Device
 	Idle           []string // devices that draw nothing in the state
 	Wires, Others  []Wire   // Others carry nothing in the state
@@ -84,7 +85,7 @@ func View(a shell.Ask) Body {
 	}
 	b := Body{
 		Tabs: shell.Tabs(a.Result, "/power", v.s, more), State: shell.StateName(v.s.Name),
-		Sources: v.sources(), Feeds: v.feeds(), Relays: v.relays(), Grounds: v.grounds(),
+		Fuse: v.fuse(a.Fuse), Sources: v.sources(), Feeds: v.feeds(), Relays: v.relays(), Grounds: v.grounds(),
 	}
 	b.Findings, b.Waived = shell.Findings(a, onPage)
 	b.Start, b.Trouble = headline(len(b.Findings))

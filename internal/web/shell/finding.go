@@ -86,7 +86,7 @@ func Action(a Ask) string { return "/edit?" + Where(a).Encode() }
 // Where says which page is shown, of which file, in which state.
 func Where(a Ask) url.Values {
 	q := url.Values{"page": {a.Page}, "seen": {a.Seen}}
-	for k, v := range map[string]string{"state": a.State, "device": a.Device, "pin": a.Pin, "wire": a.Wire, "thing": a.Thing, "at": a.At, "find": a.Find, "fig": a.Fig} {
+	for k, v := range map[string]string{"state": a.State, "device": a.Device, "pin": a.Pin, "fuse": a.Fuse, "wire": a.Wire, "thing": a.Thing, "at": a.At, "find": a.Find, "fig": a.Fig} {
 		if v != "" {
 			q.Set(k, v)
 		}

@@ -92,6 +92,7 @@ type Ask struct {
 	State  string       // key of the chosen state, may be empty
 	Device string
 	Pin    string // the picked way of a plug
+	Fuse   string // the fuse whose chart is shown
 	Wire   string // the picked wire of the harness, its number
 	Thing  string // the picked thing of the harness: "X12", "S3"
 	At     string // the station of the picked wire that is looked at

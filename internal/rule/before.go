@@ -56,11 +56,11 @@ var waits = [len(Steps)][]string{
 		"unsolved", "pin-short", "charge-balance", "reset-cranking", "slow-cranking", "spark-cranking", "fuel-short", "fuel-cranking", "pump-voltage",
 		"injector-duty", "coil-charge", "six-volt", "positive-earth", "charge-lamp", "inertia-switch", "fan-absent", "gearbox-control", "gearbox-signals",
 		"gear-order", "cruise-load", "cruise-revs", "shaft-critical", "cooling-short", "bank-one", "pedal-tracks", "crank-sensor", "piston-speed",
-		"hose-class", "rail-boiling", "boost-reference", "direct-injection", "boost-cut", "throttle-driver", "idle-valve", "phaser-feedback", "load-sensor",
+		"hose-class", "rail-boiling", "boost-reference", "direct-injection", "boost-cut", "charge-hot", "throttle-driver", "idle-valve", "phaser-feedback", "load-sensor",
 		"air-temperature", "coolant-sensor", "wheel-gap", "cam-sensor", "boost-map-range", "ethanol-hose", "octane-compression", "wasted-pairs", "spark-coils",
 	},
 	Cut: {
-		"wire-drop", "sensor-ground", "loose-feed", "supply-cranking", "relay-overload", "fuse-wire", "fuse-load", "wire-hot", "resistance-wire",
+		"wire-drop", "sensor-ground", "loose-feed", "supply-cranking", "relay-overload", "fuse-wire", "fuse-load", "wire-hot", "battery-lead", "fuse-group", "coil-suppression", "back-feed", "resistance-wire",
 		"alternator-excite", "ammeter-cable", "isolator-run", "parked-drain", "main-direct", "power-ground", "memory-dead", "starter-runaway",
 		"pump-runaway", "pump-over-driver", "lead-missing", "reverse-lamp", "tach-signal", "start-interlock", "clutch-interlock", "can-ends", "can-stub",
 		"can-pair", "injector-channel", "coil-channel", "head-ground", "stage-ground", "capacitors", "phaser-unused",

@@ -24,15 +24,16 @@ import (
 )
 
 type cli struct {
-	New     newCmd     `cmd:"" help:"Begin a build of your own from one sheet of questions."`
-	Demo    demoCmd    `cmd:"" help:"Write the invented demo build and serve its pages."`
-	Check   checkCmd   `cmd:"" help:"Say what will not work, where, why, by how much, and what to do."`
-	Solve   solveCmd   `cmd:"" help:"Print what every state comes to, with the room left."`
-	Maps    mapsCmd    `cmd:"" help:"Write the starting tables into maps/."`
-	Book    bookCmd    `cmd:"" help:"Print the book that goes with the vehicle."`
-	Serve   serveCmd   `cmd:"" help:"Serve the pages on this machine only."`
-	Explain explainCmd `cmd:"" help:"Explain a rule, or all of them."`
-	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a build file, for editors."`
+	New      newCmd      `cmd:"" help:"Begin a build of your own from one sheet of questions."`
+	Demo     demoCmd     `cmd:"" help:"Write the invented demo build and serve its pages."`
+	Check    checkCmd    `cmd:"" help:"Say what will not work, where, why, by how much, and what to do."`
+	Solve    solveCmd    `cmd:"" help:"Print what every state comes to, with the room left."`
+	Maps     mapsCmd     `cmd:"" help:"Write the starting tables into maps/."`
+	Rehearse rehearseCmd `cmd:"" help:"Start the engine and drive the vehicle in simulation, and write its log."`
+	Book     bookCmd     `cmd:"" help:"Print the book that goes with the vehicle."`
+	Serve    serveCmd    `cmd:"" help:"Serve the pages on this machine only."`
+	Explain  explainCmd  `cmd:"" help:"Explain a rule, or all of them."`
+	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a build file, for editors."`
 
 	Completion completionCmd `cmd:"" help:"Print a script that completes verbs and options in a shell."`
 }

@@ -30,10 +30,19 @@ var studies = []study{
 	{"Fuzzing edits of build files, five minutes", fuzz("./internal/buildfile", "FuzzApply"), lastExecs},
 	{"Fuzzing the quantity parser, five minutes", fuzz("./internal/quantity", "FuzzParse"), lastExecs},
 	{"Fuzzing the table reader, five minutes", fuzz("./internal/table", "FuzzRead"), lastExecs},
+	{"200 invented engines started at -10, 20 and 60 °C", rehearse("TestStarts"), rehearsed},
+	{"200 invented engines on a brake: load cap, lambda and knock before and after learning", rehearse("TestLoad"), rehearsed},
 	{"300 random networks against ngspice", []string{"test", "./internal/dcnet", "-run", "Spice", "-count=1", "-v"}, regexp.MustCompile(`(?i)networks.*|worst.*|^(ok|FAIL).*`)},
 }
 
 var lastExecs = regexp.MustCompile(`^fuzz: elapsed.*|^PASS.*|^FAIL.*|^--- FAIL.*`)
+
+// rehearsed keeps what failed as well as what was counted.
+var rehearsed = regexp.MustCompile(`_test\.go:.*|^(ok|FAIL|---).*`)
+
+func rehearse(test string) []string {
+	return []string{"test", "./internal/rehearsal", "-run", test, "-count=1", "-v", "-timeout", "60m", "-args", "-full"}
+}
 
 func fuzz(pkg, target string) []string {
 	return []string{"test", pkg, "-run", "^$", "-fuzz", "^" + target + "$", "-fuzztime", "5m"}
@@ -59,6 +68,9 @@ func main() {
 	}
 }
 
+// mostLines of a fuzz target's progress are kept.
+const mostLines = 6
+
 // kept is the last lines of an output that say how it ended.
 func kept(out []byte, keep *regexp.Regexp) string {
 	var lines []string
@@ -67,8 +79,8 @@ func kept(out []byte, keep *regexp.Regexp) string {
 			lines = append(lines, sc.Text())
 		}
 	}
-	if len(lines) > 6 {
-		lines = lines[len(lines)-6:]
+	if len(lines) > mostLines && keep == lastExecs {
+		lines = lines[len(lines)-mostLines:]
 	}
 	return strings.Join(lines, "\n") + "\n"
 }

@@ -181,6 +181,8 @@ type Controller struct {
 	overrun     bool
 	overrunS    float64
 	leanS, cutS float64
+	fuelledS    float64 // since fuel came back
+	aimedRatio  float64 // lambda aimed at when the gas at the sensor was metered
 	LeanCuts    int
 	knockRetard float64
 	knockQuietS float64
@@ -276,6 +278,9 @@ func (c *Controller) StopReason() string { return c.stopped }
 // Learned lifts the load cap and what is added until learned, as the user does
 // when logs have borne the tables out.
 func (c *Controller) Learned() { c.learned = true }
+
+// HasLearned reports whether the cap is lifted.
+func (c *Controller) HasLearned() bool { return c.learned }
 
 // Step reads the sensors and gives new commands.
 func (c *Controller) Step(in Sensors) Commands {

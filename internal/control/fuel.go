@@ -30,6 +30,11 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	if c.overrun || c.speedCut || c.cutS > 0 || c.pressureCut {
 		c.cmd.FuelOn = false
 	}
+	if c.cmd.FuelOn && running {
+		c.fuelledS += PeriodS
+	} else {
+		c.fuelledS = 0
+	}
 	c.lambda(in, running, rpm, kpa)
 	c.cmd.TrimRatio = 1 + c.trim
 	dead := look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0) * 1e-3
@@ -85,6 +90,10 @@ func (c *Controller) wet(kg, celsius float64) float64 {
 	return inject
 }
 
+// blankS is how long the gas of a cut hangs about at the sensor when fuel has come
+// back, beyond the way there.
+const blankS = 0.5
+
 // lambda closes the loop: the sensor is compared with what was aimed at when the
 // gas it sees was metered. The trim acts by an integral slow enough for that
 // delay; when things are steady it is written into the place of the table.
@@ -99,7 +108,11 @@ func (c *Controller) lambda(in Sensors, running bool, rpm, kpa float64) {
 	wait := c.delayS()
 	back := min(n-1, int(wait/PeriodS))
 	then := c.delay[(c.delayAt-1-back+2*n)%n]
-	closed := running && in.LambdaReady && in.CoolantK-kelvin > 60 && c.runS > 5 && c.cmd.FuelOn && in.LambdaRatio > 0.66 && in.LambdaRatio < 1.6
+	if then == 0 {
+		then = 1 / aim
+	}
+	c.aimedRatio = 1 / then
+	closed := running && in.LambdaReady && in.CoolantK-kelvin > 60 && c.runS > 5 && c.fuelledS > wait+blankS && in.LambdaRatio > 0.66 && in.LambdaRatio < 1.6
 	if !closed {
 		c.trim -= c.trim * PeriodS / 2
 		return

@@ -108,14 +108,19 @@ func (c *Controller) protect(in Sensors) {
 	c.lean(in)
 }
 
-// lean cuts the fuel when the engine burns lean under load, and holds the load
+// leanAfterS is how long the sensor must read lean: with the way of the gas and
+// the sensor's own lag the cut then comes within 0.3 s.
+const leanAfterS = 0.12
+
+// lean cuts the fuel when the engine burns lean under load, of the limit and of
+// what was aimed at when the gas was metered, and holds the load
 // down for a second behind it.
 func (c *Controller) lean(in Sensors) {
 	c.cutS = math.Max(0, c.cutS-PeriodS)
 	loaded := c.pa > c.s.LeanLoadFrac*c.s.FullPa
-	if loaded && in.LambdaReady && c.runS > 5 && c.cutS == 0 && c.cmd.FuelOn && in.LambdaRatio > c.s.LeanRatio && in.LambdaRatio < 1.9 {
+	if loaded && in.LambdaReady && c.runS > 5 && c.cutS == 0 && c.fuelledS > c.delayS()+blankS && in.LambdaRatio > math.Max(c.s.LeanRatio, 1.08*c.aimedRatio) && in.LambdaRatio < 1.9 {
 		c.leanS += PeriodS
-		if c.leanS > 0.06 {
+		if c.leanS > leanAfterS {
 			c.cutS, c.leanS = 1, 0
 			c.LeanCuts++
 		}

@@ -111,6 +111,7 @@ type Driver struct {
 	how   Manner
 
 	startedS  float64 // when the engine ran, −1 before
+	beginsS   float64 // the route; a stall does not set it back
 	crankS    float64
 	sum       float64
 	gear      int
@@ -125,7 +126,7 @@ type Driver struct {
 
 // New makes a driver.
 func New(c Car, r Route, m Manner) *Driver {
-	return &Driver{car: c, route: r, how: m, startedS: -1, eased: 1, clutch: 1}
+	return &Driver{car: c, route: r, how: m, startedS: -1, beginsS: -1, eased: 1, clutch: 1}
 }
 
 // GaveUp reports that the engine did not start within the time for cranking.
@@ -133,10 +134,7 @@ func (d *Driver) GaveUp() bool { return d.gaveUp }
 
 // BeginsS is when the route began; −1 before.
 func (d *Driver) BeginsS() float64 {
-	if d.startedS < 0 {
-		return -1
-	}
-	return d.startedS + d.how.IdleS
+	return d.beginsS
 }
 
 // Step looks and acts.
@@ -171,6 +169,9 @@ func (d *Driver) start(s Sees, out *Does, runs bool, dt float64) {
 	switch {
 	case runs && d.startedS < 0:
 		d.startedS = s.TimeS
+		if d.beginsS < 0 {
+			d.beginsS = s.TimeS + d.how.IdleS
+		}
 	case d.startedS >= 0 && !runs: // it stalled: start again
 		d.startedS, d.crankS = -1, 0
 	case s.TimeS >= d.how.StartS && !d.gaveUp:

@@ -146,6 +146,10 @@ func (p *Plant) drive(in *Inputs, engineNm, dt float64) (turnRad float64) {
 			pumpNm, outNm = pumpNm+t, outNm+t
 		}
 	}
+	if in.HoldRadPerS > 0 { // a brake dynamometer takes or gives what holds the speed
+		pumpNm = engine - inertia*math.Max(-300, math.Min(300, (in.HoldRadPerS-was)/dt))
+		outNm, gear = 0, 0
+	}
 	p.speed = was + dt*(engine-pumpNm)/inertia
 	if p.speed < 0 || (p.speed < 0.5 && engine < 0) {
 		p.speed = 0

@@ -27,6 +27,10 @@ func (k *Knock) check() error {
 
 // count is the knock integral.
 func (k *Knock) count(speed, pa, spark, chargeK float64) float64 {
+	low := 0.0
+	if pa < k.ManifoldPa[0] { // below the table the delay's own law, p^−1.7
+		low = 1.7 * math.Log(pa/k.ManifoldPa[0])
+	}
 	i, u := within(k.SpeedRadPerS, speed)
 	j, v := within(k.ManifoldPa, pa)
 	n := len(k.ManifoldPa)
@@ -37,7 +41,7 @@ func (k *Knock) count(speed, pa, spark, chargeK float64) float64 {
 	}{{i*n + j, (1 - u) * (1 - v)}, {i*n + j + 1, (1 - u) * v}, {(i+1)*n + j, u * (1 - v)}, {(i+1)*n + j + 1, u * v}} {
 		sum += c.share * (k.LogCount[c.k] + k.LogPerRad[c.k]*(spark-k.SparkRad[c.k]))
 	}
-	return math.Exp(sum + k.LogPerK*(chargeK-k.ChargeK))
+	return math.Exp(low + sum + k.LogPerK*(chargeK-k.ChargeK))
 }
 
 // within finds a value between two points; beyond the ends it stands at them.

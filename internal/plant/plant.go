@@ -37,6 +37,7 @@ type Inputs struct {
 	ClutchFrac               float64 // pedal: 1 is fully down
 	Gear                     int     // 0 is neutral
 	LockUp                   bool    // the converter's clutch
+	HoldRadPerS              float64 // a brake dynamometer holds the crankshaft at it; 0 without
 	GradeFrac                float64
 }
 

@@ -49,6 +49,9 @@ type Wishes struct {
 	LogHz      float64 // samples a second; 0 keeps no log
 	StepS      float64 // 0 takes StepS
 	Learned    bool    // the tables have been borne out: no load cap
+	// Brake, if given, is a test on a brake dynamometer: the speed that it holds
+	// and the pedal at a time; 0 lets the engine go.
+	Brake func(timeS float64) (speedRadPerS, pedalFrac float64)
 	// TrimRatio is what an earlier run has learned.
 	TrimRatio []float64
 }
@@ -70,6 +73,7 @@ type Run struct {
 	step   float64
 	log    *logger
 	judge  judge
+	foot   float64
 }
 
 // Begin makes a run.
@@ -134,8 +138,10 @@ func (r *Run) Step() {
 		BatteryV: read.BatteryV, RoadMPerS: read.RoadMPerS, KnockCount: read.KnockCount, OilPa: read.OilPa, PhaserRad: read.PhaserRad,
 		Gear: r.act.Gear, ClutchFrac: r.act.ClutchFrac,
 	}
+	hold := r.brake(read.TimeS)
 	r.cmd = r.Control.Step(r.sense)
 	r.apply()
+	r.in.HoldRadPerS = hold
 	if r.cmd.PrimePulseS > 0 {
 		r.Plant.Prime(r.cmd.PrimePulseS)
 	}
@@ -148,6 +154,29 @@ func (r *Run) Step() {
 	if r.log != nil {
 		r.log.sample(r, read)
 	}
+}
+
+// brake sets the pedal of a test on the brake; a foot that is asked to ease off does.
+func (r *Run) brake(timeS float64) (holdRadPerS float64) {
+	if r.wishes.Brake == nil {
+		return 0
+	}
+	hold, pedal := r.wishes.Brake(timeS)
+	if hold == 0 {
+		return 0
+	}
+	if r.cmd.EaseOff {
+		r.foot = math.Max(0.02, r.foot-0.5*control.PeriodS)
+	} else {
+		r.foot += 0.15 * control.PeriodS
+	}
+	r.foot = math.Min(r.foot, pedal)
+	if !r.setup.Engine.Cable || r.Control.HasLearned() {
+		r.foot = pedal
+	}
+	r.act.PedalFrac, r.act.Gear, r.act.ClutchFrac = r.foot, 0, 1
+	r.sense.PedalFrac, r.sense.PedalTwoFrac, r.sense.Gear, r.sense.ClutchFrac = r.foot, r.foot/2, 0, 1
+	return hold
 }
 
 // apply hands the commands to the actuators.

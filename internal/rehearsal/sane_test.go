@@ -65,7 +65,7 @@ func sane(t testing.TB, k int) *Setup {
 	coil := &catalogue.Coil{Ohm: leaf(0.6, 0.05), Henry: leaf(3e-3, 0.3e-3), ChargeA: leaf(7.5, 0.2), LeastJ: leaf(30e-3, 0)}
 	// a leaf stands for what is not known of this engine's air: its tables carry
 	// the 10 % that the truth is drawn with
-	maps, err := calibrate.Tables(calibrate.Input{Engine: in, Coil: coil, Injector: inj, Fitted: calibrate.Fitted{
+	maps, err := calibrate.Tables(calibrate.Input{Engine: in, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
 		Electronic: true, IntakeRad: in.IntakePhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
 	}})
 	if err != nil {

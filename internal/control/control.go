@@ -356,6 +356,7 @@ func (c *Controller) crankSignal(in Sensors) {
 	c.cmd.PrimePulseS = 0
 	if !c.primed && c.keyS > 1 && c.syncRad == 0 && len(c.t.Prime.Z) > 0 { // the rail has its pressure by then
 		c.primed = true
+		c.film += 1e-3 * look(&c.t.Prime, in.CoolantK-kelvin, 0) * c.s.FlowKgPerS * float64(c.s.Cylinders)
 		c.cmd.PrimePulseS = 1e-3 * (look(&c.t.Prime, in.CoolantK-kelvin, 0) + look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0))
 	}
 	c.cmd.PumpOn = c.stopped == "" && (prime || (c.noCrankS < 1.0 && c.syncRad > 0))

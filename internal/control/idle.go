@@ -9,10 +9,10 @@ func (c *Controller) idle(in Sensors, running bool) {
 	forward := look(&c.t.IdleOpening, celsius, 0)
 	rpm := c.speed * toRpm
 	slow := in.RoadMPerS < 1.5 || (in.ClutchFrac > 0.5) || in.Gear == 0 && !c.s.Automatic
-	c.idling = running && in.PedalFrac < 0.02 && rpm < c.idleTarget+500 && (slow || rpm < c.idleTarget+150)
+	c.idling = running && in.PedalFrac < 0.02 && (slow || rpm < c.idleTarget+150)
 	miss := c.idleTarget - rpm
 	if c.idling {
-		gain := 0.10 // share of the opening for a second of 100 rpm
+		gain := 0.06 // share of the opening for a second of 100 rpm
 		if !c.cmd.FuelOn {
 			gain = 0
 		}
@@ -21,7 +21,7 @@ func (c *Controller) idle(in Sensors, running bool) {
 	}
 	share := 1 + c.idleSum
 	if running {
-		share += 0.25 * math.Max(-1, math.Min(1.5, miss/300)) * c.idleWeight(rpm)
+		share += 0.15 * math.Max(-1, math.Min(1.5, miss/300)) * c.idleWeight(rpm)
 	} else {
 		share *= 1.3 // more air to fire on
 	}

@@ -13,6 +13,7 @@ import (
 	"fettle/internal/web/overview"
 	"fettle/internal/web/power"
 	"fettle/internal/web/shell"
+	"fettle/internal/web/startsheet"
 	"fettle/internal/web/working"
 )
 
@@ -34,6 +35,7 @@ var sheets = []sheet{
 	{fuelsheet.Key, "Fuel", "/fuel", fuelsheet.Template, func(a shell.Ask) any { return fuelsheet.View(a) }},
 	{drivesheet.Key, "Driveline", "/driveline", drivesheet.Template, func(a shell.Ask) any { return drivesheet.View(a) }},
 	{mapsheet.Key, "Maps", "/maps", mapsheet.Template, func(a shell.Ask) any { return mapsheet.View(a) }},
+	{startsheet.Key, "Start", "/start", startsheet.Template, func(a shell.Ask) any { return startsheet.View(a) }},
 }
 
 // href is a sheet's address in links.

@@ -21,7 +21,7 @@ var order = []tier{
 		"pipeflow", "injector", "pump", "breathing", "cycle", // fuel and air
 		"driveline",
 		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", "cranking", // electrics
-		"harness", // the loom's shape
+		"assign", "harness", // pins, and the loom's shape
 	}},
 	{"text", []string{"folder", "buildfile", "demo"}},
 	{"parts", []string{"catalogue", "design", "schema", "questions"}},

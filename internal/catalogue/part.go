@@ -54,6 +54,8 @@ type Terminal struct {
 	// Gives is the supply that a source terminal puts out: "15", "75" or "50".
 	Gives string `key:"gives" words:"15|75|50" doc:"the terminal of DIN 72552 it puts out"`
 	Group string `key:"group" words:"twisted|screened" doc:"runs with its neighbours"`
+	// PulseHz is left out for an output that is on or off.
+	PulseHz *figure.Input `key:"pulsed at" kind:"frequency" min:"1 Hz" max:"100 kHz" doc:"how fast the controller pulses it"`
 }
 
 // Load is what a part draws between two of its terminals.
@@ -183,6 +185,12 @@ type PinBank struct {
 	Can       []string      `key:"can" need:"true"`
 	CurrentA  *figure.Input `key:"current" kind:"current"`
 	Ohm       *figure.Input `key:"resistance" kind:"resistance" doc:"of the closed driver"`
+	HoldA     *figure.Input `key:"hold current" kind:"current" min:"0.1 A" max:"20 A" doc:"of a peak-and-hold driver, once the injector is open"`
+	// PulseHz left out says nothing: the driver is taken to pulse as it is asked.
+	PulseHz   *figure.Input `key:"pulses up to" kind:"frequency" min:"1 Hz" max:"100 kHz" doc:"the fastest it can be pulsed"`
+	Slow      bool          `key:"on or off only" doc:"a driver for relays and lamps, which can't be pulsed"`
+	PullUpOhm *figure.Input `key:"pull-up" kind:"resistance" min:"100 Ω" max:"100 kΩ" doc:"from a thermistor's input to the sensor supply"`
+	MostV     *figure.Input `key:"reads up to" kind:"voltage" min:"0.5 V" max:"40 V" doc:"the greatest signal an analogue input tells apart"`
 }
 
 // Connector is a family of plugs described by what it does.

@@ -176,7 +176,7 @@ func (p *planner) sensorGrounds() {
 		g, _ := p.nearestBolt(place, NodeBody)
 		trunk.To, trunk.Fixed, trunk.Tails = End{g.Node, g.Place}, true, 1
 	default:
-		pin, ok := p.take("sensor ground", "sensor ground", 0, p.ctl.Pos)
+		pin, ok := p.take("sensor ground", "sensor ground", p.ctl.Pos)
 		if !ok {
 			return
 		}

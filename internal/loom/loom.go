@@ -6,7 +6,7 @@
 // currents in amperes at a nominal 13.5 V; nodes are named, a device's terminal
 // as "fuel pump 1". What the user fixes in the file's loom section stands; the
 // rest is decided here, and says why. Wires lie along a tree of the routes, the
-// one of least copper. Assignment is first fit. Start reading at [Plan], then
+// one of least copper. Pins are given out all at once at the least cost. Start reading at [Plan], then
 // [Loom] and [Tree].
 package loom
 
@@ -39,6 +39,8 @@ type Loom struct {
 	Pins    []Pin
 	// Short lists the terminals that no free controller pin can serve.
 	Short []Shortage
+	// Lacks explains them.
+	Lacks []Lack
 	// Loose lists the terminals that nothing in the vehicle can feed.
 	Loose []Shortage
 	// Tree is the harness that the wires make.
@@ -229,6 +231,7 @@ func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
 	if len(p.bad) > 0 {
 		return nil, diag.Sort(p.bad)
 	}
+	p.assignPins()
 	p.posts()
 	p.grounds()
 	p.controllerPins()

@@ -81,26 +81,20 @@ func Inside(unit design.Item) string {
 	return unit.Name + " zero"
 }
 
-// take gives a terminal the first free pin that can do what it needs and
-// carries its current; the user's own choice goes first.
-func (p *planner) take(end, needs string, currentA float64, pos diag.Pos) (Pin, bool) {
+// take puts the pin that was assigned to a terminal into use.
+func (p *planner) take(end, needs string, pos diag.Pos) (Pin, bool) {
 	ways := p.ways()
-	fixed := p.pinFix(end)
-	have := 0
-	for _, w := range ways {
-		if !slices.Contains(w.bank.Can, needs) {
-			continue
-		}
-		have++
-		if p.used(w.name) || (fixed == "" && p.reserved(w.name)) || (fixed != "" && w.name != fixed) {
-			continue
-		}
-		if fixed == "" && w.bank.CurrentA != nil && currentA > w.bank.CurrentA.SI {
-			continue
-		}
-		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: fixed != "", Node: PinNode(w.name), Unit: w.unit.Name, At: w.unit.At, Inside: Inside(w.unit)}
+	if j, ok := p.wayFor[end]; ok && j >= 0 {
+		w := ways[j]
+		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: p.pinFix(end) != "", Node: PinNode(w.name), Unit: w.unit.Name, At: w.unit.At, Inside: Inside(w.unit)}
 		p.loom.Pins = append(p.loom.Pins, pin)
 		return pin, true
+	}
+	have := 0
+	for _, w := range ways {
+		if slices.Contains(w.bank.Can, needs) {
+			have++
+		}
 	}
 	p.loom.Short = append(p.loom.Short, Shortage{End: end, Needs: needs, Have: have, Pos: pos})
 	return Pin{}, false
@@ -108,19 +102,6 @@ func (p *planner) take(end, needs string, currentA float64, pos diag.Pos) (Pin, 
 
 // PinNode is the electrical node of a controller pin.
 func PinNode(name string) string { return "pin " + name }
-
-func (p *planner) used(name string) bool {
-	return slices.ContainsFunc(p.loom.Pins, func(q Pin) bool { return q.Pin == name })
-}
-
-func (p *planner) reserved(name string) bool {
-	for _, v := range p.d.File.Loom.Pins {
-		if v.Value.Pin == name {
-			return true
-		}
-	}
-	return false
-}
 
 func (p *planner) pinFix(end string) string {
 	for _, v := range p.d.File.Loom.Pins {
@@ -153,7 +134,7 @@ func (p *planner) controllerPins() {
 		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
 			continue
 		}
-		pin, ok := p.take(e.end(), e.t.Needs, p.draws[e.end()].meanA(), e.it.Pos)
+		pin, ok := p.take(e.end(), e.t.Needs, e.it.Pos)
 		if !ok {
 			continue
 		}
@@ -177,7 +158,7 @@ func (p *planner) sensorSupplies() {
 
 // star joins ends in a splice and takes the splice to one controller pin.
 func (p *planner) star(name, needs string, ends []endAt) {
-	pin, ok := p.take(name, needs, 0, ends[0].it.Pos)
+	pin, ok := p.take(name, needs, ends[0].it.Pos)
 	if !ok {
 		return
 	}

@@ -75,12 +75,14 @@ func keepUsed(all []*feedUse, s catalogue.Scheme) []*feedUse {
 	return out
 }
 
+func relayName(n int) string { return fmt.Sprintf("K%d", n) }
+
 // relays makes one relay of every group that some feed in use hangs on.
 func (p *planner) relays(uses []*feedUse) {
 	for i := range p.d.Cat.Scheme.Relays {
 		v := &p.d.Cat.Scheme.Relays[i]
 		r := Relay{
-			Name: fmt.Sprintf("K%d", len(p.loom.Relays)+1), Group: v.Name, Is: v.Value.Is, Part: p.d.Cat.Parts[v.Value.Part.Name],
+			Name: relayName(len(p.loom.Relays) + 1), Group: v.Name, Is: v.Value.Is, Part: p.d.Cat.Parts[v.Value.Part.Name],
 			On: append([]string{}, v.Value.On...), CoilFeed: v.Value.Feed, Pos: p.d.Place("devices"),
 		}
 		for _, u := range uses {
@@ -302,7 +304,7 @@ func (p *planner) coils(uses []*feedUse) {
 		}
 		p.add(Wire{Name: r.Node("86"), Kind: Supply, From: End{from, p.box}, To: End{r.Node("86"), p.box}, Tails: 1})
 		g := p.d.Cat.Scheme.Relay(r.Group)
-		pin, ok := p.take(r.Node("85"), g.Needs, NominalV/r.Part.Relay.CoilOhm.SI, r.Pos)
+		pin, ok := p.take(r.Node("85"), g.Needs, r.Pos)
 		if !ok {
 			continue
 		}

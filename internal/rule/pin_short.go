@@ -1,12 +1,16 @@
 package rule
 
 import (
+	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/loom"
+	"fettle/internal/quantity"
 )
 
 var pinShort = Rule{
@@ -26,33 +30,71 @@ var pinShort = Rule{
 		{Path: []string{"devices", "head temperature", "at"}, Text: "engine side"},
 	},
 	Check: func(c *Case) []Finding {
-		need := map[string]int{}
-		first := map[string]int{}
-		var order []string
-		for i, s := range c.Loom.Short {
-			if c.told(s) {
-				continue
-			}
-			if need[s.Needs]++; need[s.Needs] == 1 {
-				first[s.Needs] = i
-				order = append(order, s.Needs)
-			}
-		}
 		var out []Finding
-		for _, needs := range order {
-			s := c.Loom.Short[first[needs]]
-			f := Finding{Target: "power#pins"}
-			f.Pos, f.Subject = s.Pos, needs
-			f.Msg = diag.Sayf("%q finds no pin: the controller has %d that can %s, all in use", s.End, s.Have, needs)
-			if need[needs] > 1 {
-				f.Msg = diag.Sayf("%d terminals, the first of them %q, find no pin: the controller has %d that can %s, all in use", need[needs], s.End, s.Have, needs)
+		for i := range c.Loom.Lacks {
+			if l := &c.Loom.Lacks[i]; !c.toldAll(l) {
+				out = append(out, c.lacking(l))
 			}
-			f.Value, f.Limit = diag.Sayf("%d short", need[needs]), diag.Sayf("%d on the controller", s.Have)
-			f.Hint = diag.Sayf("take a controller with more of them, or leave the device out")
-			out = append(out, f)
 		}
 		return out
 	},
+}
+
+// lacking says what is missing for a set of terminals, and what they compete for.
+func (c *Case) lacking(l *loom.Lack) Finding {
+	f := Finding{Target: "power#pins"}
+	f.Pos, f.Subject = l.Pos, l.Needs[0]
+	asked := ""
+	if l.CurrentA >= 0.1 { // below it any driver will do
+		asked = " for " + quantity.Format(l.CurrentA, "A", 0) + " or more"
+	}
+	if l.PulseHz > 0 {
+		asked += " at " + quantity.Format(l.PulseHz, "Hz", 0)
+	}
+	f.Msg = diag.Sayf("%s for %s", missing(l.Missing, strings.Join(l.Needs, ", ")), listed(l.Left))
+	switch {
+	case len(l.Pins) > 0:
+		f.Msg = diag.Sayf("%s; %s compete for %s", f.Msg, listed(l.Ends), loom.Runs(l.Pins))
+	case len(l.Unfit) == 0:
+		f.Msg = diag.Sayf("%s; there is none", f.Msg)
+	}
+	if len(l.Unfit) > 0 {
+		f.Msg = diag.Sayf("%s; %s can't bear it", f.Msg, loom.Runs(l.Unfit))
+	}
+	f.Value, f.Limit = diag.Sayf("%d short", l.Missing), diag.Sayf("%s for %s", counts(len(l.Pins), "pin"), counts(len(l.Ends), "terminal"))
+	f.Hint = diag.Sayf("take a controller with %d more%s, or leave a device out", l.Missing, asked)
+	return f
+}
+
+// missing writes how many pins more are due: 2 more pins for low side.
+func missing(n int, asked string) string {
+	if n == 1 {
+		return "1 more pin is needed that can " + asked
+	}
+	return fmt.Sprintf("%d more pins are needed that can %s", n, asked)
+}
+
+// listed names up to four ends and counts the rest.
+func listed(ends []string) string {
+	const most = 4
+	if len(ends) > most {
+		return fmt.Sprintf("%s and %d more", listed(ends[:most]), len(ends)-most)
+	}
+	words := make([]string, len(ends))
+	for i, e := range ends {
+		words[i] = strconv.Quote(e)
+	}
+	return strings.Join(words, ", ")
+}
+
+// toldAll reports whether rules of their own say all that a lack is about.
+func (c *Case) toldAll(l *loom.Lack) bool {
+	for _, s := range c.Loom.Short {
+		if slices.Contains(l.Left, s.End) && !c.told(s) {
+			return false
+		}
+	}
+	return true
 }
 
 // told reports whether a rule of its own says what a terminal without a pin is

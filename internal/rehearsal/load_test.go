@@ -45,7 +45,7 @@ func knockOf(t testing.TB, s *Setup) *plant.Knock {
 	}
 	count := func(speed, pa, spark, charge float64) float64 {
 		r, end, err := m.Point(cycle.Operating{
-			SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: math.Max(e.AmbientPa, pa) + 1e3, AmbientPa: e.AmbientPa, ChargeK: charge, LambdaRatio: lambda,
+			SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: 1.02 * math.Max(e.AmbientPa, pa), AmbientPa: e.AmbientPa, ChargeK: charge, LambdaRatio: lambda,
 			Spark: cycle.SparkGiven, SparkRad: spark, OilViscosityRatio: 1,
 		})
 		if err != nil || !end.OK {
@@ -186,6 +186,10 @@ func TestLoad(t *testing.T) {
 		}
 		tr := r.Plant.True()
 		worstKnock = math.Max(worstKnock, tr.WorstKnockCount)
+		if why := r.Control.StopReason(); why != "" {
+			say("protection stopped it: %s", why)
+			wrong["stopped"]++
+		}
 		if tr.WorstKnockCount >= 1 {
 			say("knock integral %.2f at %.0f rpm, %.0f kPa, %.1f°", tr.WorstKnockCount, tr.Knock.SpeedRadPerS/rpm, tr.Knock.ManifoldPa/1e3, tr.Knock.SparkRad/deg)
 			wrong["knock"]++

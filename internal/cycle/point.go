@@ -121,6 +121,7 @@ func (r *engineRun) setThrottle(flow, pa float64) {
 // settle runs cycles until they repeat, at most so many.
 func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error) {
 	sought := sparkFound{best: math.NaN(), knock: math.NaN()}
+	r.best = math.NaN()
 	need := 2
 	if r.op.Spark != SparkGiven {
 		need = 5
@@ -131,7 +132,7 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 		case k == 2:
 			r.f.spark += 2*math.Pi + bestHalf - r.f.half
 		case k == 3 || k == need:
-			sought = r.seek()
+			sought = r.seek(k < need)
 			r.f.spark = 2*math.Pi - sought.use
 		}
 		before := r.c

@@ -113,6 +113,7 @@ type engineRun struct {
 	throttle  float64 // effective area when open, m²
 	through   float64 // else the flow at the mean pressure
 	slack     float64 // and how it falls with pressure, kg/s per Pa
+	best      float64 // spark of most work, as last sought
 	fuelKg    float64 // injected directly, per cycle
 	inject    [2]int  // steps
 	sum       totals

@@ -9,8 +9,9 @@ type sparkFound struct {
 }
 
 // seek finds the spark of most work, and the greatest short of knock, for the
-// charge that stands in the cylinder when the intake valve closes.
-func (r *engineRun) seek() (s sparkFound) {
+// charge that stands in the cylinder when the intake valve closes. A rough one
+// stands for the cycles before the last.
+func (r *engineRun) seek(rough bool) (s sparkFound) {
 	try := func(advance float64) (work, knock float64) {
 		c := r.c
 		f := fire{spark: 2*math.Pi - advance}
@@ -19,7 +20,17 @@ func (r *engineRun) seek() (s sparkFound) {
 		work, _ = t.run(&c, &f, r.shuts, r.opens)
 		return work, f.knock
 	}
-	s.best = top(func(x float64) float64 { w, _ := try(x); return w }, clampSpark(2*math.Pi-r.f.spark))
+	const degrees = math.Pi / 180
+	width := 3 * degrees
+	if rough {
+		width = 6 * degrees
+	}
+	guess := 2*math.Pi - r.f.spark
+	if !math.IsNaN(r.best) { // that of the seek before, which knock may have held back
+		guess = r.best
+	}
+	s.best = top(func(x float64) float64 { w, _ := try(x); return w }, clampSpark(guess), width)
+	r.best = s.best
 	s.knock, s.use = math.NaN(), s.best
 	if r.op.Spark == SparkBest {
 		return s
@@ -38,54 +49,51 @@ func (r *engineRun) seek() (s sparkFound) {
 
 func clampSpark(x float64) float64 { return math.Max(latestSpark, math.Min(earliestSpark, x)) }
 
-// top finds the greatest value of a smooth hump near a guess: parabolas through
-// three points, their spacing closing in.
-func top(f func(float64) float64, guess float64) float64 {
-	const deg = math.Pi / 180
-	x := guess
-	for _, h := range []float64{6 * deg, 3 * deg} {
-		fm := f(x)
-		for range 4 { // walk until the middle is the highest
-			low, high := f(x-h), f(x+h)
-			bend := low - 2*fm + high
-			if bend < 0 {
-				move := h * (low - high) / (2 * bend)
-				if math.Abs(move) <= h {
-					x = clampSpark(x + move)
-					break
-				}
+// top finds the greatest value of a smooth hump near a guess: a parabola through
+// three points, walked until the middle is the highest.
+func top(f func(float64) float64, x, h float64) float64 {
+	fm := f(x)
+	for range 12 {
+		low, high := f(x-h), f(x+h)
+		bend := low - 2*fm + high
+		if bend < 0 {
+			if move := h * (low - high) / (2 * bend); math.Abs(move) <= h {
+				return clampSpark(x + move)
 			}
-			if high > low {
-				x, fm = x+h, high
-			} else {
-				x, fm = x-h, low
-			}
-			if x != clampSpark(x) {
-				x = clampSpark(x)
-				break
-			}
+		}
+		if high > low {
+			x, fm = x+h, high
+		} else {
+			x, fm = x-h, low
+		}
+		if x != clampSpark(x) {
+			return clampSpark(x)
 		}
 	}
 	return x
 }
 
 // retard finds the spark at which a rising function passes zero, below a spark
-// where it is above. If it is above at the latest spark, that is given back.
+// where it is above: steps by the usual slope, then by what was found. If it is
+// above at the latest spark, that is given back.
 func retard(over func(float64) float64, high, fh float64) float64 {
-	low := high
-	fl := fh
+	const slope, near = 7.0, 5e-3 // of the logarithm of the knock integral, per rad; 0.04°
+	low, fl := high, fh
 	for fl > 0 {
 		high, fh = low, fl
 		if low == latestSpark {
 			return latestSpark
 		}
-		low = math.Max(latestSpark, low-8*math.Pi/180)
+		low = math.Max(latestSpark, low-1.2*fl/slope-0.01)
 		fl = over(low)
 	}
 	for range 5 {
+		if math.Abs(fl) < near || high-low < 1e-4 {
+			return low
+		}
 		x := low + (high-low)*fl/(fl-fh)
 		fx := over(x)
-		if math.Abs(fx) < 2e-3 || high-low < 1e-4 {
+		if math.Abs(fx) < near {
 			return x
 		}
 		if fx > 0 {

@@ -18,7 +18,7 @@ var order = []tier{
 	{"data", []string{"table", "channel", "typeface"}},
 	{"solvers", []string{
 		"gas", "petrol", "crank", // the engine
-		"pipeflow", "injector", "pump", "breathing", "cycle", // fuel and air
+		"pipeflow", "injector", "pump", "breathing", "cycle", "enginemap", // fuel and air
 		"driveline",
 		"wire", "fuse", "relay", "battery", "alternator", "starter", "ignition", "dcnet", "cranking", // electrics
 		"assign", "harness", // pins, and the loom's shape

@@ -1,7 +1,7 @@
 // Package breathing computes an engine's response tables, torque, air, exhaust
 // temperature, heat and spark over speed and manifold pressure, from its
 // geometry: the intake stroke is integrated through the valves, the rest is
-// sourced correlation. It stands in until a crank-angle cycle fills the same tables.
+// sourced correlation. Package enginemap fills the same tables by a crank-angle cycle.
 //
 // Conventions: manifold and ambient pressures are absolute, torque is at the
 // flywheel without accessories, air flow is dry air, spark advance is positive
@@ -49,8 +49,29 @@ type Input struct {
 	CoolerFrac        float64 // effectiveness of the charge cooler; 0 without
 	TurbineRatio      float64 // back pressure of the turbine over boost; 0 without one
 
+	// Cycle is what the crank-angle cycle reads beside the above; what is 0 in it
+	// is assumed from the rest.
+	Cycle Cycle
+
 	SpeedRadPerS []float64 // axis of the tables; nil for 16 points from half idle to the limit
 	ManifoldPa   []float64 // axis of the tables; nil for 12 points from 0.2 of ambient
+}
+
+// Cycle is the exhaust side and the chamber of an engine.
+type Cycle struct {
+	ExhaustValveM    float64
+	ExhaustLiftM     float64
+	ExhaustOpenRad   float64 // from seat to seat, crank angle
+	ExhaustCentreRad float64 // full lift before top dead centre, phaser parked
+	ExhaustPhaserRad float64 // how far a phaser moves it later
+	ExhaustRunnerM   float64
+	ExhaustRunBoreM  float64
+	CollectorM3      float64
+	PlenumM3         float64
+	ThrottleM2       float64 // effective area, open
+	BurnRatio        float64 // of the burn's length to that of a four-valve chamber
+	ChargerFrac      float64 // overall efficiency of a turbocharger
+	DirectInjection  bool
 }
 
 // Check returns the first value that can't be.

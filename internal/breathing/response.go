@@ -22,6 +22,13 @@ type Response struct {
 	GrossNm      table.Grid // torque before friction and pumping
 	DragNm       table.Grid // friction and pumping, positive
 	ResidualFrac table.Grid // burned gas in the charge
+	IntakeRad    table.Grid // how much earlier than parked the intake cam stands
+	ExhaustRad   table.Grid // how much later than parked the exhaust cam stands
+
+	// Model names what filled the tables.
+	Model string
+	// Misfires counts the cells in which the charge does not burn.
+	Misfires int
 
 	in Input
 }
@@ -44,6 +51,8 @@ func (r *Response) grids() []gridOf {
 		{&r.GrossNm, "gross torque", "N·m"},
 		{&r.DragNm, "friction and pumping torque", "N·m"},
 		{&r.ResidualFrac, "residual gas", "1"},
+		{&r.IntakeRad, "intake cam, earlier", "rad"},
+		{&r.ExhaustRad, "exhaust cam, later", "rad"},
 	}
 }
 
@@ -52,27 +61,44 @@ type gridOf struct {
 	name, unit string
 }
 
-// Solve computes the tables of an engine.
-func Solve(in Input) (*Response, error) {
+// The models that fill the tables.
+const (
+	ByFilling = "intake stroke"
+	ByCycle   = "crank-angle cycle"
+)
+
+// Blank makes the tables of an engine, empty, for a model to fill.
+func Blank(in Input, model string) (*Response, error) {
 	if err := in.Check(); err != nil {
 		return nil, err
 	}
 	speeds, pressures := in.axes()
-	r := &Response{in: in}
+	r := &Response{in: in, Model: model}
 	for _, g := range r.grids() {
 		*g.g = table.New(g.name, g.unit, table.Axis{Name: "speed", Unit: "rad/s", At: speeds}, table.Axis{Name: "manifold pressure", Unit: "Pa", At: pressures})
 	}
-	for i, speed := range speeds {
+	return r, nil
+}
+
+// Solve computes the tables of an engine by its intake stroke.
+func Solve(in Input) (*Response, error) {
+	r, err := Blank(in, ByFilling)
+	if err != nil {
+		return nil, err
+	}
+	for i, speed := range r.TorqueNm.X.At {
 		advance := in.bestAdvance(speed)
-		for j, pa := range pressures {
+		for j, pa := range r.TorqueNm.Y.At {
 			c, err := in.cell(speed, pa, advance)
 			if err != nil {
 				return nil, err
 			}
-			r.set(r.TorqueNm.Cell(i, j), c)
+			k := r.TorqueNm.Cell(i, j)
+			r.set(k, c)
+			r.IntakeRad.Z[k] = advance * in.IntakePhaserRad
 		}
 	}
-	r.spreads()
+	r.Spreads()
 	return r, nil
 }
 
@@ -84,8 +110,8 @@ func (r *Response) set(k int, c cell) {
 	r.GrossNm.Z[k], r.DragNm.Z[k], r.ResidualFrac.Z[k] = c.gross, c.drag, c.burned
 }
 
-// spreads sets the standard deviation of each cell.
-func (r *Response) spreads() {
+// Spreads sets the standard deviation of each cell by what the models are good for.
+func (r *Response) Spreads() {
 	of := func(g *table.Grid, sd func(k int) float64) {
 		g.Spread = make([]float64, len(g.Z))
 		for k := range g.Z {
@@ -105,9 +131,14 @@ func (r *Response) spreads() {
 }
 
 // volEffSd is the relative spread of the volumetric efficiency at a speed: from
-// a third of the limit down it grows to four times at standstill.
+// a third of the limit down it grows to four times at standstill, two and a half
+// with the cycle.
 func (r *Response) volEffSd(speed float64) float64 {
-	return VolEffSdFrac * (1 + 3*math.Max(0, 1-3*speed/r.in.MaxRadPerS))
+	growth := 3.0
+	if r.Model == ByCycle { // half as far off at low speed, as one open engine map showed both
+		growth = 1.5
+	}
+	return VolEffSdFrac * (1 + growth*math.Max(0, 1-3*speed/r.in.MaxRadPerS))
 }
 
 // cell is one working point before scaling.
@@ -197,4 +228,18 @@ func (in *Input) lambda(speed, pa float64) float64 {
 	u := (pa/in.WideOpenPa(speed) - 0.78) / 0.17
 	u = math.Max(0, math.Min(1, u))
 	return in.CruiseLambdaRatio + u*(in.FullLambdaRatio-in.CruiseLambdaRatio)
+}
+
+// LambdaRatio is the mixture that the tables of an engine are computed at.
+//
+//	λ = λ_c + u (λ_f − λ_c),   u = (p/p_o − 0.78)/0.17 within 0 … 1
+//
+// where p_o is the pressure with the throttle open.
+//
+// Valid: as Input.
+// Accuracy: a convention.
+// Source: common practice.
+// Errors: none.
+func (in *Input) LambdaRatio(speedRadPerS, manifoldPa float64) float64 {
+	return in.lambda(speedRadPerS, manifoldPa)
 }

@@ -1,9 +1,15 @@
 package cycle
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
+
+var errNoBurn = errors.New("it does not burn")
+
+// DoesNotBurn reports whether an error says that a charge does not burn.
+func DoesNotBurn(err error) bool { return errors.Is(err, errNoBurn) }
 
 // charge is the gas in the cylinder.
 type charge struct {
@@ -165,7 +171,7 @@ func (s *setting) light(c *charge, f *fire, i int) {
 	share := c.burned / c.kg()
 	speed := flame(1/s.lambda, kelvin, pa, share)
 	if speed < slowestFlame {
-		f.fault = fmt.Errorf("burned gas %.3g of the charge at the spark leaves a laminar flame speed of %.3g m/s, below %g m/s: it does not burn", share, speed, slowestFlame)
+		f.fault = fmt.Errorf("burned gas %.3g of the charge at the spark leaves a laminar flame speed of %.3g m/s, below %g m/s: %w", share, speed, slowestFlame, errNoBurn)
 		speed = slowestFlame
 	}
 	length := s.length(kelvin, v, m.least, c.kg(), speed)

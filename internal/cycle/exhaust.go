@@ -45,6 +45,7 @@ func (r *engineRun) leave(flow float64, cell int) {
 	r.collector.take(flow, r.dt)
 	r.drain.far, r.along.far = r.collector.pa, r.collector.pa
 	r.sum.collected += r.collector.pa
+	r.sum.port += r.drain.pa
 }
 
 // dropPa is the loss of the exhaust system at a mass flow.

@@ -153,7 +153,7 @@ func TestBalances(t *testing.T) {
 		run.sum = totals{startKg: run.c.kg(), startJ: run.c.energy, plenumAt: run.plenum}
 		run.closedPart()
 		run.openPart()
-		run.between()
+		run.between(1)
 	}
 	r := run.result(sparkFound{})
 	open := r.Mass.InKg - r.Mass.OutKg

@@ -11,6 +11,8 @@ import (
 // How a cycle is brought to repeat itself.
 const (
 	mostCycles   = 60
+	calmFrom     = 9 // cycles
+	calmKeep     = 0.6
 	settled      = 5e-4 // relative change of charge, burned gas and pressures from cycle to cycle
 	knockTop     = 2.0  // integral beyond which a spark isn't followed
 	injectFrom   = 70 * math.Pi / 180
@@ -136,7 +138,7 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 			r.f.spark = 2*math.Pi - sought.use
 		}
 		before := r.c
-		plenum, port := r.sum.plenum, r.drain.pa
+		plenum, port := r.sum.plenum, r.sum.port
 		r.sum = totals{startKg: r.c.kg(), startJ: r.c.energy, plenumAt: r.plenum}
 		r.closedPart()
 		if r.f.fault != nil && k >= 3 {
@@ -147,12 +149,12 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 			return res, figure.Ended{Steps: k, Residual: math.Inf(1), Why: "the state of the cylinder ran away"}, nil
 		}
 		change := math.Abs(r.c.kg()-before.kg())/before.kg() + math.Abs(r.c.burned-before.burned)/before.kg() +
-			math.Abs(r.c.kelvin-before.kelvin)/before.kelvin + math.Abs(r.sum.plenum-plenum)/r.sum.plenum + math.Abs(r.drain.pa-port)/port
+			math.Abs(r.c.kelvin-before.kelvin)/before.kelvin + math.Abs(r.sum.plenum-plenum)/r.sum.plenum + math.Abs(r.sum.port-port)/r.sum.port
 		ended = figure.Ended{OK: change < settled && k > need, Steps: k, Residual: change}
 		if ended.OK {
 			break
 		}
-		r.between()
+		r.between(k)
 	}
 	if !ended.OK {
 		ended.Why = fmt.Sprintf("after %d cycles charge and pressures still change by %.2g of themselves from one to the next, more than %.2g", ended.Steps, ended.Residual, settled)
@@ -162,11 +164,18 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 
 // between readies the next cycle: the other cylinders do what this one did,
 // the throttle and the exhaust's pressure follow the flow.
-func (r *engineRun) between() {
+func (r *engineRun) between(cycles int) {
 	e, n := &r.m.engine, len(r.own)
 	count := e.Geometry.CylinderCount
-	clear(r.others)
-	clear(r.othersOut)
+	keep := 0.0
+	if cycles >= calmFrom { // cylinders that answer each other to and fro are brought to meet
+		keep = calmKeep
+	}
+	for i := range r.others {
+		r.others[i] *= keep
+		r.othersOut[i] *= keep
+	}
+	share := (1 - keep) / (r.bank - 1)
 	for j := 1; j < count; j++ {
 		shift := n * j / count
 		for i := range n {
@@ -174,13 +183,13 @@ func (r *engineRun) between() {
 			if from >= n {
 				from -= n
 			}
-			r.others[i] += r.own[from] / (r.bank - 1)
-			r.othersOut[i] += r.ownOut[from] / (r.bank - 1)
+			r.others[i] += r.own[from] * share
+			r.othersOut[i] += r.ownOut[from] * share
 		}
 	}
 	flow := 0.0
-	for _, f := range r.own {
-		flow += f * r.bank / float64(n)
+	for i, f := range r.own { // what the next cycle will draw
+		flow += (f + r.others[i]*(r.bank-1)) / float64(n)
 	}
 	if !r.op.WideOpen { // the pressure's course without its drift, about the mean asked for
 		drift := r.plenum - r.sum.plenumAt

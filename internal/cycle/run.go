@@ -128,6 +128,7 @@ type totals struct {
 	heat          float64
 	plenum        float64 // sum over steps
 	collected     float64 // of the collector's pressure
+	port          float64 // of that behind the exhaust valve
 	plenumAt      float64 // at the start
 	backKg        float64
 	startKg       float64

@@ -37,6 +37,7 @@ var All = []*figure.Formula{
 	BreathingCoolantShareFrac,
 	BreathingFrictionPa,
 	BreathingIndicatedFrac,
+	BreathingInputLambdaRatio,
 	BreathingInputWideOpenPa,
 	BreathingIntakeAreaM2,
 	BreathingLambdaWorkRatio,
@@ -618,6 +619,17 @@ var BreathingIndicatedFrac = &figure.Formula{
 	Valid:    "r 5 … 15, q 0 … 0.7; outside an error is returned.",
 	Accuracy: "4 % of the efficiency at one standard deviation.",
 	Source:   "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 5: 0.85 of the fuel–air cycle (from memory).",
+}
+
+// BreathingInputLambdaRatio documents breathing.Input.LambdaRatio.
+var BreathingInputLambdaRatio = &figure.Formula{
+	ID:       "breathing.Input.LambdaRatio",
+	Returns:  "the mixture that the tables of an engine are computed at",
+	Text:     "λ = λ_c + u (λ_f − λ_c),   u = (p/p_o − 0.78)/0.17 within 0 … 1",
+	Where:    "where p_o is the pressure with the throttle open.",
+	Valid:    "as Input.",
+	Accuracy: "a convention.",
+	Source:   "common practice.",
 }
 
 // BreathingInputWideOpenPa documents breathing.Input.WideOpenPa.
@@ -2733,7 +2745,7 @@ var VehicleCoolantW = &figure.Formula{
 	Where:    "where the share is the engine table's.",
 	Valid:    "within the engine's table.",
 	Accuracy: "± 20 %, one standard deviation between engines.",
-	Source:   "table by the breathing model, see breathing.CoolantShareFrac.",
+	Source:   "table by the crank-angle cycle: 0.85 of the heat to walls and ports and half of the friction, see cycle.WoschniWPerM2K.",
 }
 
 // VehicleCrankAirKgPerS documents vehicle.CrankAirKgPerS.
@@ -2786,7 +2798,7 @@ var VehicleEngineAirKgPerS = &figure.Formula{
 	Where:    "where ηv is the table's volumetric efficiency, V_d the displacement and r_air the draw of the air model's spread.",
 	Valid:    "within the table's axes.",
 	Accuracy: "6 % of the air, one standard deviation between engines.",
-	Source:   "speed-density relation; table by the breathing model, see breathing.Solve.",
+	Source:   "speed-density relation; table by the crank-angle cycle, see cycle.Model.Point.",
 }
 
 // VehicleExcitationOhm documents vehicle.ExcitationOhm.
@@ -2933,7 +2945,7 @@ var VehicleOpenNm = &figure.Formula{
 	Text:     "M = M_table(ω, p_open)",
 	Valid:    "within the engine's table, hottest day.",
 	Accuracy: "± 7 % of the work, ± 15 % of the friction, one standard deviation.",
-	Source:   "table by the breathing model, see breathing.Solve.",
+	Source:   "table by the crank-angle cycle, see cycle.Model.Point.",
 }
 
 // VehicleOpenV documents vehicle.OpenV.
@@ -3101,7 +3113,7 @@ var VehicleTorqueNm = &figure.Formula{
 	Where:    "where M_belts = 4 N·m stands for the other belt drives (from memory).",
 	Valid:    "within the engine's table.",
 	Accuracy: "± 7 % of the work, ± 15 % of the friction.",
-	Source:   "table by the breathing model, see breathing.Solve.",
+	Source:   "table by the crank-angle cycle, see cycle.Model.Point.",
 }
 
 // VehicleVapourPa documents vehicle.VapourPa.

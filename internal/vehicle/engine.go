@@ -1,13 +1,16 @@
 package vehicle
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"sync"
 
 	"fettle/internal/balance"
 	"fettle/internal/breathing"
+	"fettle/internal/cycle"
 	"fettle/internal/design"
+	"fettle/internal/enginemap"
 	"fettle/internal/figure"
 	"fettle/internal/gas"
 	"fettle/internal/petrol"
@@ -43,7 +46,7 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 		Fuel: fuel, FullLambdaRatio: e.LambdaFull.SI, CruiseLambdaRatio: cruiseLambda,
 		AmbientPa: ambient, ChargeK: f.Climate.HottestK.SI + e.ChargeRiseK.SI, CoolantK: warmCoolantK,
 		IntakeDropPa: e.IntakeDropPa.SI, ExhaustDropPa: e.ExhaustDropPa.SI,
-		ManifoldPa: pressures(ambient, 0),
+		ManifoldPa: pressures(ambient, 0), Cycle: cycleOf(e),
 	}
 	if b := f.Boost; b != nil {
 		v.charge(&in, b)
@@ -75,6 +78,26 @@ func (s *State) Charge() (tempK float64, ok bool) {
 // drawnSds is how many standard deviations of the boost the tables reach past
 // its nominal: draws further out are held there.
 const drawnSds = 3
+
+// cycleOf is what the file says of the exhaust side; the rest is assumed.
+func cycleOf(e *design.Engine) (c breathing.Cycle) {
+	c.DirectInjection = e.Direct
+	for _, k := range e.Cams {
+		if k.Moves != "exhaust" {
+			continue
+		}
+		for _, v := range []struct {
+			to *float64
+			in *figure.Input
+		}{{&c.ExhaustOpenRad, k.DurationRad}, {&c.ExhaustLiftM, k.LiftM}, {&c.ExhaustCentreRad, k.CentreRad}, {&c.ExhaustPhaserRad, k.TravelRad}} {
+			if v.in != nil {
+				*v.to = v.in.SI
+			}
+		}
+		break // the cams of one side are alike
+	}
+	return c
+}
 
 // leastManifoldPa is the lowest manifold pressure of the tables: an engine with
 // little friction idles below a fifth of the atmosphere.
@@ -115,6 +138,9 @@ func (v *Vehicle) openPa(d figure.Draw, speedRadPerS float64) float64 {
 type Engines struct {
 	mu   sync.Mutex
 	kept map[string]*breathing.Response
+
+	fuel    *cycle.Gas
+	fuelKey string
 }
 
 // mostEngines is how many are kept.
@@ -122,7 +148,7 @@ const mostEngines = 8
 
 func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	if e == nil {
-		return breathing.Solve(in)
+		return enginemap.Solve(context.Background(), in, nil, nil)
 	}
 	key := fmt.Sprintf("%v", in)
 	e.mu.Lock()
@@ -130,7 +156,11 @@ func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	if r, ok := e.kept[key]; ok {
 		return r, nil
 	}
-	r, err := breathing.Solve(in)
+	g, err := e.gas(in.Fuel)
+	if err != nil {
+		return nil, err
+	}
+	r, err := enginemap.Solve(context.Background(), in, g, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -139,6 +169,19 @@ func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	}
 	e.kept[key] = r
 	return r, nil
+}
+
+// gas keeps the latest fuel's tables.
+func (e *Engines) gas(fuel petrol.Fuel) (*cycle.Gas, error) {
+	key := fmt.Sprintf("%v", fuel)
+	if e.fuel == nil || key != e.fuelKey {
+		g, err := cycle.NewGas(fuel)
+		if err != nil {
+			return nil, err
+		}
+		e.fuel, e.fuelKey = g, key
+	}
+	return e.fuel, nil
 }
 
 // engine draws the engine: its tables with a scale on air, work and friction.

@@ -62,7 +62,7 @@ func (a *accountant) heat() {
 //
 // Valid: within the engine's table.
 // Accuracy: ± 20 %, one standard deviation between engines.
-// Source: table by the breathing model, see breathing.CoolantShareFrac.
+// Source: table by the crank-angle cycle: 0.85 of the heat to walls and ports and half of the friction, see cycle.WoschniWPerM2K.
 // Errors: none
 func CoolantW(shareFrac, fuelKgPerS, heatingJPerKg float64) float64 {
 	return shareFrac * fuelKgPerS * heatingJPerKg

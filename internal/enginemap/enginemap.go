@@ -10,6 +10,7 @@ package enginemap
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -297,8 +298,11 @@ func (s *solver) weak(speed, pa float64) bool {
 }
 
 func unsettled(speed, pa float64, e figure.Ended) error {
-	return fmt.Errorf("at %.4g rad/s and %.4g Pa: %s", speed, pa, e.Why)
+	return fmt.Errorf("at %.4g rad/s and %.4g Pa: %s: %w", speed, pa, e.Why, ErrUnsettled)
 }
+
+// ErrUnsettled is in the error of an engine with a cell whose cycles do not repeat.
+var ErrUnsettled = errors.New("the cycle does not settle")
 
 func (s *solver) put(k int, p *cycle.Result) error {
 	r, g := s.r, s.in.Geometry

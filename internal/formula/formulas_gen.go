@@ -2798,7 +2798,7 @@ var VehicleEngineAirKgPerS = &figure.Formula{
 	Where:    "where ηv is the table's volumetric efficiency, V_d the displacement and r_air the draw of the air model's spread.",
 	Valid:    "within the table's axes.",
 	Accuracy: "6 % of the air, one standard deviation between engines.",
-	Source:   "speed-density relation; table by the crank-angle cycle, see cycle.Model.Point.",
+	Source:   "speed-density relation; table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.",
 }
 
 // VehicleExcitationOhm documents vehicle.ExcitationOhm.
@@ -2945,7 +2945,7 @@ var VehicleOpenNm = &figure.Formula{
 	Text:     "M = M_table(ω, p_open)",
 	Valid:    "within the engine's table, hottest day.",
 	Accuracy: "± 7 % of the work, ± 15 % of the friction, one standard deviation.",
-	Source:   "table by the crank-angle cycle, see cycle.Model.Point.",
+	Source:   "table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.",
 }
 
 // VehicleOpenV documents vehicle.OpenV.
@@ -3113,7 +3113,7 @@ var VehicleTorqueNm = &figure.Formula{
 	Where:    "where M_belts = 4 N·m stands for the other belt drives (from memory).",
 	Valid:    "within the engine's table.",
 	Accuracy: "± 7 % of the work, ± 15 % of the friction.",
-	Source:   "table by the crank-angle cycle, see cycle.Model.Point.",
+	Source:   "table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.",
 }
 
 // VehicleVapourPa documents vehicle.VapourPa.

@@ -2,6 +2,7 @@ package vehicle
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"sync"
@@ -148,7 +149,7 @@ const mostEngines = 8
 
 func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	if e == nil {
-		return enginemap.Solve(context.Background(), in, nil, nil)
+		return tables(in, nil)
 	}
 	key := fmt.Sprintf("%v", in)
 	e.mu.Lock()
@@ -160,7 +161,7 @@ func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, err := enginemap.Solve(context.Background(), in, g, nil)
+	r, err := tables(in, g)
 	if err != nil {
 		return nil, err
 	}
@@ -169,6 +170,20 @@ func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	}
 	e.kept[key] = r
 	return r, nil
+}
+
+// tables fills an engine's tables by the crank-angle cycle. With a charger, whose
+// pressure at low speed no cycle here holds, and where a cell does not settle,
+// the intake stroke stands in; Response.Model says which.
+func tables(in breathing.Input, g *cycle.Gas) (*breathing.Response, error) {
+	if in.BoostPa > 0 {
+		return breathing.Solve(in)
+	}
+	r, err := enginemap.Solve(context.Background(), in, g, nil)
+	if errors.Is(err, enginemap.ErrUnsettled) {
+		return breathing.Solve(in)
+	}
+	return r, err
 }
 
 // gas keeps the latest fuel's tables.

@@ -100,7 +100,7 @@ func ChargerA(setV, postV, slopeOhm, mostA float64) float64 {
 //
 // Valid: within the table's axes.
 // Accuracy: 6 % of the air, one standard deviation between engines.
-// Source: speed-density relation; table by the crank-angle cycle, see cycle.Model.Point.
+// Source: speed-density relation; table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.
 // Errors: none
 func EngineAirKgPerS(tableKgPerS, airRatio float64) float64 { return tableKgPerS * airRatio }
 
@@ -144,7 +144,7 @@ func LambdaWantedRatio(fullRatio float64) float64 { return fullRatio }
 //
 // Valid: within the engine's table.
 // Accuracy: ± 7 % of the work, ± 15 % of the friction.
-// Source: table by the crank-angle cycle, see cycle.Model.Point.
+// Source: table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.
 // Errors: none
 func TorqueNm(tableNm, beltNm float64) float64 { return tableNm - beltNm }
 

@@ -174,7 +174,7 @@ func CurveRadPerS(idleRadPerS, limitRadPerS, shareFrac float64) float64 {
 //
 // Valid: within the engine's table, hottest day.
 // Accuracy: ± 7 % of the work, ± 15 % of the friction, one standard deviation.
-// Source: table by the crank-angle cycle, see cycle.Model.Point.
+// Source: table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.
 // Errors: none
 func OpenNm(tableNm float64) float64 { return tableNm }
 

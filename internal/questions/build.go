@@ -71,7 +71,16 @@ func (w *writer) head() {
 	w.given("like", "fuel")
 	w.line("\nfuel system:")
 	w.given("like", "rail")
+	if w.boosted() {
+		w.line("\nboost:")
+		w.given("pressure", "boost")
+		w.line("  charge cooler: %s", first(w.a["cooler"], "yes"))
+		w.line("  over-pressure cut: fuel")
+	}
 }
+
+// boosted reports whether a boost was answered.
+func (w *writer) boosted() bool { return strings.TrimSpace(w.a["boost"]) != "" }
 
 func (w *writer) engine() {
 	n := max(1, w.count("cylinders"))
@@ -88,6 +97,9 @@ func (w *writer) engine() {
 	w.given("stroke", "stroke")
 	w.given("compression ratio", "compression")
 	w.given("throttle", "throttle")
+	if kind := w.spark(); kind != "" {
+		w.line("  spark: %s", kind)
+	}
 	if w.a["phasers"] == "0" {
 		w.line("  intake phaser: 0°") // the archetype may have one
 	}
@@ -153,12 +165,74 @@ func (w *writer) devices() {
 	w.device("controller", w.a["controller"], "controller", "")
 	w.device("fuel pump", w.a["pump"], "tank", "")
 	w.device("injector", w.a["injector"], "engine", ", each: cylinder")
-	w.device("coil", w.a["coil"], "engine", ", each: cylinder")
+	w.coils()
 	w.device("suppressor", "suppression capacitor", "engine", "")
 	w.air()
 	w.sensors()
 	w.gearbox()
 	w.vehicle()
+}
+
+// coils writes as many coils of the chosen kind as the cylinders want, and the
+// ignition stages of those that have no igniter inside.
+func (w *writer) coils() {
+	part := w.cat.Parts[w.a["coil"]]
+	if part == nil || part.Coil == nil {
+		return
+	}
+	n := max(1, w.count("cylinders"))
+	windings := map[string]int{"a pair": (n + 1) / 2, "all cylinders": 1}[part.Coil.Serves]
+	if windings == 0 {
+		windings = n
+	}
+	each := max(1, part.Windings())
+	switch count := (windings + each - 1) / each; {
+	case windings == n && each == 1:
+		w.device("coil", part.Name, "engine", ", each: cylinder")
+	case count == 1:
+		w.device("coil", part.Name, "engine", "")
+	default:
+		for i := range count {
+			w.device(fmt.Sprintf("coil %s", numbered[min(i, len(numbered)-1)]), part.Name, "engine", "")
+		}
+	}
+	if part.Coil.Serves == "all cylinders" {
+		w.device("distributor", "distributor", "engine", "")
+	}
+	w.stages(part, windings)
+}
+
+// numbered are the names of things that there are several of.
+var numbered = []string{"one", "two", "three", "four", "five", "six", "seven", "eight"}
+
+// stages writes the ignition stages that coils without igniters need.
+func (w *writer) stages(coil *catalogue.Part, windings int) {
+	for _, t := range coil.Terminals {
+		if t.Value.Needs != "ignition stage" {
+			continue
+		}
+		for i := 0; windings > 0; i++ {
+			part, serves := "ignition stage six", 6
+			if windings <= 4 {
+				part, serves = "ignition stage four", 4
+			}
+			w.device("ignition stage "+numbered[min(i, len(numbered)-1)], part, "engine", "")
+			windings -= serves
+		}
+		return
+	}
+}
+
+// spark is the word for how coils of a kind serve cylinders.
+func (w *writer) spark() string {
+	part := w.cat.Parts[w.a["coil"]]
+	if part == nil || part.Coil == nil {
+		return ""
+	}
+	if kind, ok := map[string]string{"a pair": "wasted spark", "all cylinders": "distributor"}[part.Coil.Serves]; ok {
+		return kind
+	}
+	return "one coil a cylinder"
 }
 
 func (w *writer) air() {
@@ -181,7 +255,11 @@ func (w *writer) sensors() {
 	for _, name := range names[:min(max(1, w.count("phasers")), len(names))] {
 		w.device(name, "cam sensor", "engine", "") // one for each cam that moves
 	}
-	w.device("manifold pressure", "manifold pressure sensor", "engine", "")
+	sensor := "manifold pressure sensor"
+	if w.boosted() {
+		sensor = "manifold pressure sensor 2.5 bar"
+	}
+	w.device("manifold pressure", sensor, "engine", "")
 	w.device("coolant temperature", "temperature sensor", "engine", "")
 	w.device("air temperature", "temperature sensor", "engine", "")
 	w.device("oil pressure", "oil pressure sensor", "engine", "")

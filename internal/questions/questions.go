@@ -65,13 +65,15 @@ func Sheet(cat *catalogue.Catalogue) []Question {
 		{"stroke", "What is the stroke?", "In the papers: 90 mm.", "Engine", nil, ""},
 		{"compression", "What is the compression ratio?", "In the papers: 10.5.", "Engine", nil, ""},
 		{"throttle", "What opens the throttle?", "A motor on its side with six wires, or a cable.", "Engine", []string{"electronic", "cable"}, "electronic"},
+		{"boost", "How much boost does its charger make?", "Only with a turbocharger or another one; above the air outside, at most: 0.7 bar.", "Engine", nil, ""},
+		{"cooler", "Is there a charge cooler?", "A second radiator that the charge goes through; only with a charger.", "Engine", []string{"yes", "no"}, "yes"},
 		{"phasers", "How many cam phasers?", "Solenoids at the front of the head, one for each cam that moves.", "Engine", []string{"0", "1", "2", "4"}, "0"},
 
 		{"fuel", "What goes into the tank?", "The pump's label.", "Fuel and spark", like("fuel"), pick(like("fuel"), "petrol E10")},
 		{"rail", "Which fuel system is it most like?", "Returnless: one line forward; else there is a return from the rail.", "Fuel and spark", like("fuel system"), pick(like("fuel system"), "returnless 4 bar")},
 		{"injector", "Which injector is it most like?", "Flow and resistance are on its sheet; measure its ohms.", "Fuel and spark", kind("injector"), pick(kind("injector"), "injector")},
 		{"pump", "Which pump?", "By what it brings at its pressure.", "Fuel and spark", kind("pump"), pick(kind("pump"), "large in-tank pump")},
-		{"coil", "Which coil?", "Three or four wires: the igniter is inside.", "Fuel and spark", kind("coil"), pick(kind("coil"), "plug coil")},
+		{"coil", "Which coil?", "Three or four wires: the igniter is inside. Count the towers: two on a winding are a pair with wasted spark. As many are fitted as the cylinders want.", "Fuel and spark", kind("coil"), pick(kind("coil"), "plug coil")},
 
 		{"controller", "Which controller?", "By what it can drive; the findings say what it lacks.", "Electrics", kind("controller"), pick(kind("controller"), "large controller")},
 		{"battery", "Which battery?", "The label: capacity and cold cranking current.", "Electrics", kind("battery"), pick(kind("battery"), "battery 70 Ah")},

@@ -2,12 +2,15 @@ package questions_test
 
 import (
 	"context"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"fettle/internal/catalogue"
+	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/questions"
 	"fettle/internal/run"
@@ -106,5 +109,57 @@ func TestAnswersAreQuoted(t *testing.T) {
 	a["name"] = "two\nlines"
 	if a.Known(questions.Sheet(cat)) == nil {
 		t.Error("an answer of two lines passes")
+	}
+}
+
+// TestCoilsFollowTheKind holds that every kind of coil makes as many windings as
+// its spark takes, on every number of cylinders that has such a spark.
+func TestCoilsFollowTheKind(t *testing.T) {
+	cat, err := catalogue.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	sheet := questions.Sheet(cat)
+	i := slices.IndexFunc(sheet, func(q questions.Question) bool { return q.Key == "coil" })
+	for _, coil := range sheet[i].Words {
+		for _, n := range []int{1, 2, 3, 4, 5, 6, 8, 10, 12} {
+			want := map[string]int{"a pair": (n + 1) / 2, "all cylinders": 1, "": n}[cat.Parts[coil].Coil.Serves]
+			a := questions.Defaults(sheet)
+			a["coil"], a["cylinders"], a["layout"] = coil, strconv.Itoa(n), "inline"
+			d, ds := design.Read("build.yaml", a.Build(cat), cat)
+			if d == nil {
+				t.Fatalf("%s on %d cylinders: %s", coil, n, messages(ds))
+			}
+			// a pack of several windings may have one left over
+			if got, each := d.Windings(), cat.Parts[coil].Windings(); got < want || got >= want+each {
+				t.Errorf("%s on %d cylinders makes %d windings, want %d", coil, n, got, want)
+			}
+		}
+	}
+}
+
+// TestBoostedSheet holds that an answered boost is in the vehicle.
+func TestBoostedSheet(t *testing.T) {
+	cat, err := catalogue.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := run.NewCache()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := questions.Defaults(questions.Sheet(cat))
+	a["engine"], a["boost"], a["rail"], a["injector"] = "inline four boosted", "0.6 bar", "return 3 bar", "injector 470 cc"
+	r := solve(t, c, a.Build(cat))
+	if !r.OK() {
+		t.Fatal(messages(r.Errors))
+	}
+	if r.Design.File.Boost == nil || r.Solved.State(design.Full).Point.ManifoldPa < 1.4e5 {
+		t.Error("0.6 bar of boost does not reach the full-power state")
+	}
+	for _, f := range r.Findings {
+		if f.Severity >= diag.Fix {
+			t.Errorf("%v", f.Diagnostic)
+		}
 	}
 }

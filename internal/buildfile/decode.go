@@ -303,6 +303,9 @@ func nearest(word string, among []string) (string, bool) {
 	if slices.Contains(among, plain) {
 		return plain, true
 	}
+	if near, ok := diag.Nearest(word, among); ok {
+		return near, ok
+	}
 	return diag.Nearest(plain, among)
 }
 

@@ -79,7 +79,7 @@ type Vehicle struct {
 	Tyre        *Tyre         `key:"tyre" doc:"205/65R15, or a diameter"`
 	AxleRatio   *figure.Input `key:"axle ratio" kind:"ratio" min:"1.5" max:"10"`
 	CruiseMPerS *figure.Input `key:"cruise speed" kind:"speed" min:"20 km/h" max:"200 km/h" doc:"of the cruise state"`
-	CruiseRatio *figure.Input `key:"gear ratio at cruise" kind:"ratio" min:"0.4" max:"6"`
+	CruiseRatio *figure.Input `key:"gear ratio at cruise" kind:"ratio" min:"0.4" max:"6" doc:"the gearbox's top gear if left out"`
 	TopRatio    *figure.Input `key:"gear ratio at full power" kind:"ratio" min:"0.4" max:"6" doc:"of the gear the full-power state is driven in"`
 }
 

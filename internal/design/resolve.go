@@ -93,6 +93,10 @@ func (d *Design) fill() []diag.Diagnostic {
 	} {
 		ds = append(ds, d.fillSection(s.key, s.like, s.into)...)
 	}
+	// without a word on it, a cruise is driven in the top gear of the gearbox
+	if g, v := f.Gearbox, &f.Vehicle; g != nil && len(g.Ratios) > 0 && (v.CruiseRatio == nil || v.CruiseRatio.Assumed()) {
+		v.CruiseRatio = g.Ratios[len(g.Ratios)-1]
+	}
 	return ds
 }
 

@@ -2,9 +2,9 @@ package diag
 
 // Nearest finds the word closest to a misspelt one, for "did you mean"; ok is
 // false when nothing is close enough to be worth saying (more than a third of
-// the letters differ).
+// the letters differ; one always may).
 func Nearest(word string, among []string) (best string, ok bool) {
-	least := len([]rune(word))/3 + 1
+	least := max(1, len([]rune(word))/3)
 	for _, w := range among {
 		if d := distance([]rune(word), []rune(w)); d < least || (d == least && !ok) {
 			least, best, ok = d, w, true

@@ -138,7 +138,6 @@ var ethanolHose = Rule{
 		f.Msg = diag.Sayf("hose class %s with %v of ethanol in the fuel", hose, input(e))
 		f.Value, f.Limit = diag.Sayf("%s", hose), diag.Sayf("R9, or R10 where it lies in fuel")
 		f.Hint = diag.Sayf("take R9 throughout; relieve the pressure before any line is opened")
-		f.Mends = to("hose class: R9", "R9", "fuel system", "hose class")
 		return []Finding{f}
 	},
 }

@@ -73,6 +73,10 @@ func moreOrLess(id figure.ID, acrossPa, ratedPa float64) diag.Phrase {
 	return diag.Sayf("%v more", text)
 }
 
+// sameFrac is how far two pressures' flows may lie apart and be of one pressure:
+// carried over, nothing moves (a tenth of what an injector's sheet is good for).
+const sameFrac = 0.002
+
 var injectorTwice = Rule{
 	ID: "injector-data-twice", Title: "the injector's data are corrected twice",
 	Why:    "Flow carried to the rail's pressure by hand and again by the controller is off by the root of the pressures once more than it should be, and nobody looks for it.",
@@ -81,7 +85,8 @@ var injectorTwice = Rule{
 	Good: []buildfile.Edit{edit("3 bar", "injector data", "entered for"), edit("yes", "injector data", "controller corrects"), edit("no", "injector data", "carried by hand")},
 	Check: func(c *Case) []Finding {
 		d := c.Design.File.Data
-		if d == nil || !d.Corrects || !d.Carried {
+		same := d != nil && math.Abs(math.Sqrt(c.Design.File.System.SetPa.SI/d.EnteredPa.SI)-1) <= sameFrac
+		if d == nil || !d.Corrects || !d.Carried || same {
 			return nil
 		}
 		f := Finding{Target: "fuel#injector"}

@@ -1,12 +1,14 @@
 package diag
 
 // Nearest finds the word closest to a misspelt one, for "did you mean"; ok is
-// false when nothing is close enough to be worth saying (more than a third of
-// the letters differ; one always may).
+// false when nothing is close enough to be worth saying: more than a third of
+// the longer word's letters differ. One always may.
 func Nearest(word string, among []string) (best string, ok bool) {
-	least := max(1, len([]rune(word))/3)
+	least := 0
 	for _, w := range among {
-		if d := distance([]rune(word), []rune(w)); d < least || (d == least && !ok) {
+		a, b := []rune(word), []rune(w)
+		d := distance(a, b)
+		if d <= max(1, max(len(a), len(b))/3) && (!ok || d < least) {
 			least, best, ok = d, w, true
 		}
 	}

@@ -84,7 +84,7 @@ var solveRules = []Rule{
 	// causes in the wiring and the parts
 	wireDrop, sensorGround, looseFeed, supplyCranking, relayOverload, wireHot, fuseWire, fuseLoad, batteryLead, fuseGroup, coilSuppression, pinShort, chargeBalance,
 	// what they lead to, or stands alone
-	resetCranking, slowCranking, sparkCranking, fuelShort, fuelCranking, pumpVoltage, injectorDuty, coilCharge, unsolved,
+	resetCranking, slowCranking, sparkCranking, fuelShort, fuelCranking, pumpVoltage, injectorDuty, coilCharge, loadStarved, unsolved,
 }
 
 // ByID returns a rule.

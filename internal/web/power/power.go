@@ -44,6 +44,8 @@ type Body struct {
 	Balance        []Line
 	Inrush         []Line // of the cranking state: its first second
 	NoInrush       string // why there is none
+	StartWide      template.HTML
+	StartPhone     template.HTML
 	Ladder         Ladder
 	Fuse           Fuse
 	Devices        []Device
@@ -96,26 +98,11 @@ func View(a shell.Ask) Body {
 	}
 	b.Lede, b.Balance = v.lede(), v.balance()
 	b.Inrush, b.NoInrush = v.inrush()
+	b.StartWide, b.StartPhone = v.course()
 	b.Devices, b.Idle = v.devices()
 	b.OneLine = shell.Draw(v.oneLine(), false)
 	b.Ladder = v.ladder(a.Device)
 	return b
-}
-
-// inrush lists how a cold start begins.
-func (v sheet) inrush() (lines []Line, missing string) {
-	if v.s.Start == nil {
-		return nil, ""
-	}
-	if !v.s.Start.Ended.OK {
-		return nil, v.s.Start.Ended.Why
-	}
-	for _, x := range vehicle.StartFigures {
-		if f, ok := v.figs.Of(x.ID); ok {
-			lines = append(lines, Line{Name: x.Name, Fig: f})
-		}
-	}
-	return lines, ""
 }
 
 func onPage(f *rule.Finding) bool {

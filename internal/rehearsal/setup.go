@@ -38,6 +38,9 @@ const (
 
 // Of makes a solved vehicle with its tables ready to be started.
 func Of(v *vehicle.Result, maps []calibrate.Map, calibration string) (*Setup, error) {
+	if err := prevented(v); err != nil {
+		return nil, err
+	}
 	d := v.Vehicle.Design
 	f := d.File
 	in := v.Vehicle.Engine()

@@ -57,7 +57,7 @@ func TestVehiclesRoundTheEngine(t *testing.T) {
 		}, []string{"start-interlock"}},
 		{"a manual whose interlock nobody speaks of", append(slices.Clone(manual), del("gearbox", "start interlock")), nil},
 		{"two gears of one ratio", []buildfile.Edit{set("1.55", "gearbox", "ratios", "2")}, []string{"gear-order"}},
-		{"an engine that labours", []buildfile.Edit{set("2.4", "vehicle", "axle ratio")}, []string{"cruise-revs"}},
+		{"an engine that labours", []buildfile.Edit{set("2.4", "vehicle", "axle ratio"), set("1.2 m²", "vehicle", "drag area")}, []string{"cruise-revs"}},
 		{"two equal joints, far bent", shaft("8°", "8°"), nil},
 		{"two joints within a degree, far bent", shaft("8°", "7.2°"), []string{"joint-angle"}},
 		{"two joints within a degree", shaft("2.0°", "1.2°"), nil},

@@ -23,6 +23,14 @@ type Margin struct {
 	LimitAssumed bool
 }
 
+// Names of the margins without which an engine does not start.
+const (
+	ControllerRoom = "Voltage at the controller"
+	LastingRoom    = "Lowest lasting voltage at the controller"
+	SparkRoom      = "Spark energy"
+	FuelRoom       = "Fuel the pump can bring"
+)
+
 // Left is the room: positive when the limit is kept.
 func (m Margin) Left() float64 {
 	if m.AtLeast {
@@ -111,20 +119,20 @@ type addMargin func(name, subject, what string, value, limit float64, atLeast bo
 
 func (v *Vehicle) crankMargins(d figure.Draw, s *State, add addMargin) {
 	ctl := v.Design.One("controller")
-	add("Voltage at the controller", ctl.Name, "VoltageV", v.controllerV(s), d.Of(ctl.Part.Controller.ResetV), true, "V")
+	add(ControllerRoom, ctl.Name, "VoltageV", v.controllerV(s), d.Of(ctl.Part.Controller.ResetV), true, "V")
 	if s.Start != nil {
 		lasting := math.NaN()
 		if s.Start.Ended.OK {
 			lasting = s.Start.LastingV
 		}
-		add("Lowest lasting voltage at the controller", ctl.Name, "LastingV", lasting, d.Of(ctl.Part.Controller.ResetV), true, "V")
+		add(LastingRoom, ctl.Name, "LastingV", lasting, d.Of(ctl.Part.Controller.ResetV), true, "V")
 	}
 	add("Cranking speed", "starter", "SpeedRadPerS", s.Point.SpeedRadPerS, d.Of(v.k.crankLeast), true, "rpm")
 	if len(v.Design.OfKind("coil")) > 0 {
 		c := v.Design.OfKind("coil")[0].Part.Coil
-		add("Spark energy", "coil", "EnergyJ", balance.EnergyJ(d.Of(c.Henry), s.Point.CoilA), d.Of(c.LeastJ), true, "mJ")
+		add(SparkRoom, "coil", "EnergyJ", balance.EnergyJ(d.Of(c.Henry), s.Point.CoilA), d.Of(c.LeastJ), true, "mJ")
 	}
-	add("Fuel the pump can bring", "fuel pump", "FlowKgPerS", s.Point.PumpMostM3PerS*v.density(d), s.Point.WantedKgPerS, true, "g/s")
+	add(FuelRoom, "fuel pump", "FlowKgPerS", s.Point.PumpMostM3PerS*v.density(d), s.Point.WantedKgPerS, true, "g/s")
 }
 
 // controllerV is the voltage across the controller's main load.
@@ -140,7 +148,7 @@ func (v *Vehicle) controllerV(s *State) float64 {
 
 func (v *Vehicle) fuelMargins(d figure.Draw, s *State, add addMargin) {
 	pumps := v.Design.OfKind("pump")
-	add("Fuel the pump can bring", "fuel pump", "FlowKgPerS", s.Point.PumpMostM3PerS*v.density(d), s.Point.WantedKgPerS*d.Of(v.k.fuelRoomRatio), true, "g/s")
+	add(FuelRoom, "fuel pump", "FlowKgPerS", s.Point.PumpMostM3PerS*v.density(d), s.Point.WantedKgPerS*d.Of(v.k.fuelRoomRatio), true, "g/s")
 	if len(pumps) > 0 && pumps[0].Part.Needs != nil && pumps[0].Part.Needs.VoltageV != nil {
 		add("Voltage at the fuel pump", "fuel pump", "VoltageV", s.Point.PumpV, d.Of(pumps[0].Part.Needs.VoltageV), true, "V")
 	}

@@ -52,7 +52,7 @@ type sheet struct{ *domain.Page }
 func View(a shell.Ask) Body {
 	v := sheet{domain.New(a, Key, "The driveline carries what was asked of it.")}
 	v.Lede = domain.Says("Speeds in the gears, what the road asks at cruise, and what the propeller shaft stands.")
-	v.Cautions = []string{"A vehicle with turning wheels stands on stands on level ground, chocked, with nobody under it. Keep hands, hair and cloth from turning shafts."}
+	v.Cautions = []string{"Before wheels turn in the air, the vehicle rests on stands on level ground, chocked, with nobody under it. Keep hands, hair and cloth from turning shafts."}
 	v.Plainly = []string{"The converter is taken as closed and the tyres as not slipping."}
 	b := Body{}
 	v.gears()

@@ -11,6 +11,7 @@ import (
 	"embed"
 	"html/template"
 	"math"
+	"strings"
 
 	"fettle/internal/channel"
 	"fettle/internal/drawing"
@@ -46,7 +47,7 @@ type Picture struct {
 }
 
 const (
-	sheetWidth, phoneWidth = 640, 328
+	sheetWidth, phoneWidth = 960, 328
 	seed                   = 1
 	endS                   = 33.0
 	mildK                  = 293.15
@@ -66,10 +67,13 @@ func View(a shell.Ask) Body {
 	p.Cautions = []string{"A start that goes well here shows that tables and parts fit each other, no more. The first firing of the real engine has its own order and its own cautions: fuel, fire, turning parts, exhaust gas."}
 	p.Plainly = []string{"Lambda shows once its sensor is hot; the sensor reads no less than 0.65, and fuel that did not turn to vapour counts in it. fettle rehearse drives a route as well, and writes the log."}
 	b := Body{Body: p.Body}
-	starts, said, err := startsOf(a.Result)
-	if err != nil {
-		b.Failed = err.Error()
+	starts, said, wrong, err := startsOf(a.Result)
+	switch {
+	case err != nil:
+		b.Start, b.Trouble, b.Failed = "No start is shown: ", "something stands before it.", strings.ToUpper(err.Error()[:1])+err.Error()[1:]
 		return b
+	case wrong:
+		b.Start, b.Trouble = "In simulation ", "it does not start as it should."
 	}
 	b.Said = said
 	b.picture("speed", "Engine speed", channel.EngineSpeed, starts)
@@ -79,14 +83,14 @@ func View(a shell.Ask) Body {
 }
 
 // startsOf runs the starts.
-func startsOf(r *run.Result) (out []start, said []string, err error) {
+func startsOf(r *run.Result) (out []start, said []string, wrong bool, err error) {
 	maps, err := run.Maps(r)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, false, err
 	}
 	setup, err := rehearsal.Of(r.Solved, maps, "starting tables")
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, false, err
 	}
 	for _, day := range []struct {
 		name string
@@ -96,16 +100,17 @@ func startsOf(r *run.Result) (out []start, said []string, err error) {
 		m.IdleS = 2 * endS
 		v, err := setup.Begin(rehearsal.Wishes{AmbientK: day.k, Seed: seed, Manner: m, EndS: m.StartS + endS, LogHz: 20})
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, false, err
 		}
 		if err := v.Finish(nil); err != nil {
-			return nil, nil, err
+			return nil, nil, false, err
 		}
 		st := v.Start()
 		out = append(out, start{day.name, v.Log(), math.Max(0, st.CrankedAtS)})
 		said = append(said, sentence(day.name, day.k, st))
+		wrong = wrong || st.Wrong() != ""
 	}
-	return out, said, nil
+	return out, said, wrong, nil
 }
 
 func sentence(name string, kelvin float64, st rehearsal.Start) string {

@@ -4,7 +4,7 @@ package drawing
 func (r *plotter) curveLines() []Item {
 	var out []Item
 	for i, c := range r.Curves {
-		g := Group{ID: r.id("curve", i), Ref: c.Label.Ref}
+		g := Group{ID: r.id("curve", i), Title: c.Label.Text, Ref: c.Label.Ref}
 		for _, edge := range [][]Number{c.Low, c.High} {
 			for _, st := range r.within(r.points(c.Second, c.X, edge)) {
 				g.Items = append(g.Items, Polyline(Pen{Role: Grey, Width: 1}, st...))

@@ -134,7 +134,7 @@ func (s *svgWriter) items(items []Item) {
 }
 
 func (s *svgWriter) group(g Group) {
-	link := s.open(g.Ref)
+	link := s.open(g.Ref, g.Title)
 	if g.To != "" && g.Ref == "" && !s.o.Alone {
 		s.put(`<a href="`, escape(g.To), `">`)
 		link = "</a>"
@@ -153,7 +153,7 @@ func (s *svgWriter) group(g Group) {
 }
 
 // open begins a link and returns what ends it.
-func (s *svgWriter) open(ref string) string {
+func (s *svgWriter) open(ref, name string) string {
 	if ref == "" || s.o.Alone {
 		return ""
 	}
@@ -161,7 +161,11 @@ func (s *svgWriter) open(ref string) string {
 	if s.o.Href != nil {
 		href = s.o.Href(ref)
 	}
-	s.put(`<a href="`, escape(href), `" data-fig="`, escape(ref), `">`)
+	s.put(`<a href="`, escape(href), `" data-fig="`, escape(ref), `"`)
+	if name != "" { // a link without lettering has its name from here
+		s.put(` aria-label="`, escape(name), `"`)
+	}
+	s.put(">")
 	return "</a>"
 }
 
@@ -176,7 +180,7 @@ func PathOf(ref string) string {
 }
 
 func (s *svgWriter) text(t Text) {
-	link := s.open(t.Ref)
+	link := s.open(t.Ref, "")
 	role := t.Role
 	if role == None {
 		role = Ink

@@ -40,7 +40,7 @@ func (v sheet) course() (wide, phone template.HTML) {
 		p.Name = name
 		return shell.Draw(p.Draw(), false)
 	}
-	return draw("inrush", inrushWide), draw("inrush-phone", inrushPhone)
+	return draw("inrush-plot", inrushWide), draw("inrush-plot-phone", inrushPhone)
 }
 
 func startPlot(s *vehicle.Start, resetV float64, width drawing.Px) drawing.Plot {

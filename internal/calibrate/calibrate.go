@@ -46,6 +46,9 @@ type Map struct {
 type Input struct {
 	// Engine is the nominal engine; its axes are not used.
 	Engine breathing.Input
+	// Response is the engine's tables that the vehicle is solved with; nil when
+	// there is none, and then the intake stroke fills the cells.
+	Response *breathing.Response
 	// Leaves are the inputs behind Engine.
 	Leaves []Leaf
 	// Coil and Injector are nil for an engine without; then it gets no such table.
@@ -96,11 +99,11 @@ func Tables(in Input) ([]Map, error) {
 	return out, errors.Join(bad...)
 }
 
-// New gathers what the tables of a design are made from. Engine is the one that
-// the vehicle is solved with.
-func New(d *design.Design, engine breathing.Input) Input {
+// New gathers what the tables of a design are made from. Response is the engine
+// that the vehicle is solved with.
+func New(d *design.Design, r *breathing.Response) Input {
 	f := d.File
-	in := Input{Engine: engine, Leaves: engineLeaves(&f.Engine), Fitted: fitted(d)}
+	in := Input{Engine: r.Input(), Response: r, Leaves: engineLeaves(&f.Engine), Fitted: fitted(d)}
 	add := func(leaf *figure.Input, shift func(*breathing.Input, float64)) {
 		if leaf != nil {
 			in.Leaves = append(in.Leaves, Leaf{leaf, shift})

@@ -64,8 +64,9 @@ func rounded(low, high, step float64) []float64 {
 	return out
 }
 
-// engineMaps makes the three tables over speed and manifold pressure, all or
-// none, and hands back the engine that they show.
+// engineMaps makes the tables over speed and manifold pressure, all or none: air,
+// spark and lambda in this order, then the cams'. It hands back the engine by its
+// intake stroke.
 func engineMaps(in *Input) ([]Map, *breathing.Response, []error) {
 	none := func(err error) ([]Map, *breathing.Response, []error) { return nil, nil, []error{err} }
 	speed, pressure, err := axes(&in.Engine)
@@ -87,7 +88,8 @@ func engineMaps(in *Input) ([]Map, *breathing.Response, []error) {
 	if err != nil {
 		return none(err)
 	}
-	return []Map{veMap(in, r, c, speed, pressure), sparkMap(in, r, c, speed, pressure), lambda}, r, nil
+	l := lay(in, r)
+	return append([]Map{veMap(in, l, c, speed, pressure), sparkMap(in, l, c, speed, pressure), lambda}, camMaps(in, l, speed, pressure)...), r, nil
 }
 
 func scaled(at []float64, by float64) []float64 {
@@ -192,23 +194,23 @@ func airModel() *figure.Input {
 	return own("air model", 1, breathing.VolEffSdFrac, "", "spread of the air model, see its Accuracy")
 }
 
-func veMap(in *Input, r *breathing.Response, c *changes, speed, pressure table.Axis) Map {
+func veMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	m := Map{Name: VE, Title: "Volumetric efficiency", By: "breathing.VolEffFrac"}
 	m.Grid = table.New("volumetric efficiency", "1", speed, pressure)
 	m.Grid.Spread = make([]float64, len(m.Grid.Z))
 	for i, n := range speed.At {
 		for j, p := range pressure.At {
 			k := m.Grid.Cell(i, j)
-			v := r.VolEffFrac.Z[k]
-			m.Grid.Z[k] = math.Round(1000*v) / 1000
-			m.Grid.Spread[k] = sdAt(c.ve, n*rpm, p*1e3, r.VolEffFrac.Spread[k])
+			m.Grid.Z[k] = math.Round(1000*l.volEff.Z[k]) / 1000
+			m.Grid.Spread[k] = l.volEffSd(c, k, n*rpm, p*1e3)
 		}
 	}
 	m.Basis = fmt.Sprintf("air trapped by the intake stroke over that of the swept volume at the manifold's pressure and temperature; "+
-		"integrated through valves and runner on the hottest day, charge at %s; physics alone, no cell is measured",
-		quantity.Format(in.Engine.ChargeK, "°C", 0))
+		"integrated through valves and runner %s on the hottest day, charge at %s; physics alone, no cell is measured",
+		l.model(), quantity.Format(in.Engine.ChargeK, "°C", 0))
+	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = bounds(low, high, 2, "") + ", 95 times in 100, from the air model and the spread of its inputs"
+	m.Uncertainty = bounds(low, high, 2, "") + ", 95 times in 100, from the air model and the spread of its inputs" + l.spreadModel("a share of the air")
 	m.finish(leavesOf(in, airModel())...)
 	return m
 }
@@ -232,7 +234,7 @@ func StartRad(safeRad, speedRadPerS, idleRadPerS float64) float64 {
 	return math.Floor(10*safeRad/degree+1e-9) / 10 * degree
 }
 
-func sparkMap(in *Input, r *breathing.Response, c *changes, speed, pressure table.Axis) Map {
+func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	m := Map{Name: Spark, Title: "Spark advance", By: "calibrate.StartRad"}
 	m.Grid = table.New("spark advance before top dead centre", "°", speed, pressure)
 	m.Grid.Spread = make([]float64, len(m.Grid.Z))
@@ -241,20 +243,33 @@ func sparkMap(in *Input, r *breathing.Response, c *changes, speed, pressure tabl
 	for i, n := range speed.At {
 		for j, p := range pressure.At {
 			k := m.Grid.Cell(i, j)
-			safe := r.SparkRad.Z[k]
+			safe := l.spark.Z[k]
 			rad := StartRad(safe, n*rpm, in.Engine.IdleRadPerS)
 			if safe > kickRad && n*rpm < in.Engine.IdleRadPerS {
 				held++
 			}
 			m.Grid.Z[k] = math.Round(10*rad/degree) / 10
-			m.Grid.Spread[k] = sdAt(c.spark, n*rpm, p*1e3, r.SparkRad.Spread[k]) / degree
+			m.Grid.Spread[k] = sdAt(c.spark, n*rpm, p*1e3, l.spark.Spread[k]) / degree
 		}
 	}
 	m.Basis = fmt.Sprintf("on the safe side: 3° short of the best-torque estimate, above 60 kPa further back from knock by what compression %.3g, octane %.3g and a charge at %s ask, "+
 		"and never more than 45° (common practice); listen for knock before any of it is raised",
 		in.Engine.Geometry.CompressionRatio, in.Engine.Fuel.OctaneCount, quantity.Format(in.Engine.ChargeK, "°C", 0))
+	if l.byCycle {
+		m.Basis = fmt.Sprintf("on the safe side, the least of: 3° short of best torque and 5° short of where the knock integral reaches 1, both by the crank-angle cycle, and the trade's rule for best torque and knock, "+
+			"at compression %.3g, octane %.3g and a charge at %s; never more than 45° (common practice); listen for knock before any of it is raised",
+			in.Engine.Geometry.CompressionRatio, in.Engine.Fuel.OctaneCount, quantity.Format(in.Engine.ChargeK, "°C", 0))
+	} else if l.standsIn {
+		m.Basis += "; the estimate stands in for the crank-angle cycle, with a charger or where that does not settle"
+	}
+	if l.byCycle {
+		if top := l.top / 1e3; pressure.At[len(pressure.At)-1] > top+0.5 {
+			m.note("above %.0f kPa, the air's pressure where the engine lives, the cycle is not computed: there the spark falls on by at least 0.5° a kPa", top)
+		}
+	}
+	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known"
+	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel("degrees")
 	if held > 0 {
 		m.note("%d cells below idle speed, %s, are held at 10° against kicking back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}

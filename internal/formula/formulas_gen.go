@@ -49,6 +49,7 @@ var All = []*figure.Formula{
 	CalibrateAfterStartTimeS,
 	CalibrateBoostTargetPa,
 	CalibrateBoundedDwellS,
+	CalibrateCamRad,
 	CalibrateColdLimitRadPerS,
 	CalibrateCrankFuelRatio,
 	CalibrateDeadPressureRatio,
@@ -757,6 +758,17 @@ var CalibrateBoundedDwellS = &figure.Formula{
 	Valid:    "voltage, resistance and inductance above 0; else an error is returned.",
 	Accuracy: "exact for constant inductance; the true one is known to some ± 20 % unless measured.",
 	Source:   "first-order R–L circuit, any text on circuit theory.",
+}
+
+// CalibrateCamRad documents calibrate.CamRad.
+var CalibrateCamRad = &figure.Formula{
+	ID:       "calibrate.CamRad",
+	Returns:  "how far from parked a starting table lets a cam stand",
+	Text:     "φ = φ_c within 0 … φ_t",
+	Where:    "where φ_c is the position of most torque with the throttle open, parked from 0.4 of its pressure down, and φ_t the phaser's travel; rounded down to a tenth of a degree.",
+	Valid:    "any.",
+	Accuracy: "the grid of the search, an eighth of the travel.",
+	Source:   "common practice: overlap is taken back at little load, where burned gas makes the burn uneven.",
 }
 
 // CalibrateColdLimitRadPerS documents calibrate.ColdLimitRadPerS.

@@ -37,6 +37,9 @@ type Engine struct {
 	Alternator Alternator
 	Oil        starter.Oil
 	Knock      *Knock
+	// Response, where it comes from the crank-angle cycle, is what the engine
+	// breathes at the cams that it holds; nil: the intake stroke alone.
+	Response *breathing.Response
 
 	maps *maps
 }
@@ -151,6 +154,7 @@ func Make(e Engine, in breathing.Input) (Engine, error) {
 		}
 	}
 	m.phase(&in)
+	m.breathe(e.Response, travel)
 	if err := m.friction(&e); err != nil {
 		return e, err
 	}

@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -11,6 +12,7 @@ import (
 	"fettle/internal/catalogue"
 	"fettle/internal/crank"
 	"fettle/internal/driveline"
+	"fettle/internal/enginemap"
 	"fettle/internal/figure"
 	"fettle/internal/petrol"
 	"fettle/internal/plant"
@@ -65,7 +67,8 @@ func sane(t testing.TB, k int) *Setup {
 	coil := &catalogue.Coil{Ohm: leaf(0.6, 0.05), Henry: leaf(3e-3, 0.3e-3), ChargeA: leaf(7.5, 0.2), LeastJ: leaf(30e-3, 0)}
 	// a leaf stands for what is not known of this engine's air: its tables carry
 	// the 10 % that the truth is drawn with
-	maps, err := calibrate.Tables(calibrate.Input{Engine: in, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
+	solved := response(t, in)
+	maps, err := calibrate.Tables(calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
 		Electronic: true, IntakeRad: in.IntakePhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
 	}})
 	if err != nil {
@@ -78,6 +81,7 @@ func sane(t testing.TB, k int) *Setup {
 		Battery:    plant.Battery{ColdA: 350 + 120e3*litres, CapacityAs: (40 + 9e3*litres) * 3600, AcceptOhm: 36000 / ((40 + 9e3*litres) * 3600)},
 		Alternator: plant.Alternator{RatedA: 70 + 12e3*litres, SetV: 14.3, SlopeOhm: 5e-3, PulleyRatio: 2.6, LoadA: 18, PumpA: 6, FanA: 15},
 		Cable:      cable,
+		Response:   solved,
 	}
 	ohm, err := battery.InternalOhm(p.Battery.ColdA, 263.15, 0.85)
 	if err != nil {
@@ -95,6 +99,26 @@ func sane(t testing.TB, k int) *Setup {
 		t.Fatalf("engine %d: %v", k, err)
 	}
 	return s
+}
+
+// response is the engine's tables as the vehicle's solve would have them: the
+// crank-angle cycle, without a charger and where it settles.
+func response(t testing.TB, in breathing.Input) *breathing.Response {
+	t.Helper()
+	if in.BoostPa == 0 {
+		r, err := enginemap.Solve(t.Context(), in, nil, nil)
+		if err == nil {
+			return r
+		}
+		if !errors.Is(err, enginemap.ErrUnsettled) {
+			t.Fatal(err)
+		}
+	}
+	r, err := breathing.Solve(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
 }
 
 // starterFor is a starter that turns a cold engine: 150 rpm at −10 °C with its

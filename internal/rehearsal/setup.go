@@ -55,7 +55,7 @@ func Of(v *vehicle.Result, maps []calibrate.Map, calibration string) (*Setup, er
 			}
 		}
 	}
-	p := Parts{Cable: f.Engine.Throttle == "cable"}
+	p := Parts{Cable: f.Engine.Throttle == "cable", Response: v.Vehicle.Response()}
 	if err := p.electrics(v); err != nil {
 		return nil, err
 	}
@@ -88,6 +88,8 @@ type Parts struct {
 	Battery    plant.Battery
 	Alternator plant.Alternator
 	Cable      bool
+	// Response is the engine's tables, as the starting tables were made from; may be nil.
+	Response *breathing.Response
 }
 
 // electrics takes battery, starter and alternator, and from the solved network
@@ -197,7 +199,7 @@ func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map) erro
 		return err
 	}
 	e := plant.Engine{
-		Truth: plant.Nominal(), Cable: p.Cable, InertiaKgM2: inertiaKgM2 + inertiaPerM3*litres, ManifoldM3: manifoldRatio * litres,
+		Truth: plant.Nominal(), Response: p.Response, Cable: p.Cable, InertiaKgM2: inertiaKgM2 + inertiaPerM3*litres, ManifoldM3: manifoldRatio * litres,
 		ThrottleM2: wide, ExhaustM3: exhaustRatio * litres, Injector: p.Injector, Coil: p.Coil, Starter: p.Starter, Battery: p.Battery, Alternator: p.Alternator, Oil: oil,
 	}
 	if err := s.take(maps, in, &e); err != nil {

@@ -23,6 +23,8 @@ var scales = map[string]scale{
 	calibrate.Dwell:    {0, 8, 2},
 	calibrate.DeadTime: {0, 4, 2},
 
+	calibrate.IntakeCam: {0, 60, 1}, calibrate.ExhaustCam: {0, 60, 1},
+
 	calibrate.ThrottleMap: {0, 100, 0}, calibrate.SafeFuel: {1, 1.35, 2}, calibrate.BoostTarget: {80, 300, 0},
 	calibrate.CrankFuel: {1, 8, 2}, calibrate.PrimePulse: {0, 100, 1}, calibrate.AfterStart: {1, 2, 2}, calibrate.AfterStartS: {0, 25, 1},
 	calibrate.WarmUp: {1, 1.5, 2}, calibrate.FilmShare: {0, 1, 2}, calibrate.FilmTime: {0, 4, 2}, calibrate.IdleAir: {0, 20, 2},

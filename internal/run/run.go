@@ -310,10 +310,10 @@ func Movers(r *Result) map[figure.ID][]study.Mover { return r.Solved.Vehicle.Mov
 // Maps computes the starting tables. Those that could be made are returned
 // beside an error that names what could not.
 func Maps(r *Result) ([]calibrate.Map, error) {
-	return calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+	return calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Response()))
 }
 
 // Settings lists the single values that stand beside the starting tables.
 func Settings(r *Result) ([]calibrate.Setting, error) {
-	return calibrate.Settings(calibrate.New(r.Design, r.Solved.Vehicle.Engine()))
+	return calibrate.Settings(calibrate.New(r.Design, r.Solved.Vehicle.Response()))
 }

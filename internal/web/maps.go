@@ -74,6 +74,10 @@ func (s *Server) fillMaps(a *shell.Ask) error {
 	if err != nil {
 		a.MapsProblem = err.Error()
 	}
+	a.MapSettings, err = run.Settings(a.Result)
+	if err != nil {
+		a.MapsProblem = strings.TrimPrefix(a.MapsProblem+"; "+err.Error(), "; ")
+	}
 	revs, err := s.o.Folder.Revisions()
 	if err != nil {
 		return err

@@ -34,7 +34,9 @@ var Template = shell.Template(files, "mapsheet.html")
 type Body struct {
 	Start, Lede string
 	Stops       []string // stops head the tables, they never prevent them
-	Tabs        []Tab
+	Groups      []Group
+	Safe        []Rule
+	Settings    []Setting
 	Name        string
 	Title       string
 	Where       string // the file, or that there is none yet
@@ -118,11 +120,12 @@ func View(a shell.Ask) Body {
 		}
 	}
 	for _, m := range a.Maps {
-		b.Tabs = append(b.Tabs, Tab{Name: m.Title, Href: "/maps?map=" + m.Name, Current: m.Name == a.Map})
+		b.list(Tab{Name: m.Title, Href: "/maps?map=" + m.Name, Current: m.Name == a.Map}, groupOf(m.Name))
 		if m.Name == a.Map {
 			b.fill(a, m)
 		}
 	}
+	b.beside(a)
 	if len(a.Maps) == 0 {
 		b.Start, b.Lede = "No table could be made.", a.MapsProblem
 	}

@@ -17,6 +17,7 @@ import (
 	"slices"
 	"strings"
 
+	"fettle/internal/calibrate"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/run"
@@ -109,6 +110,7 @@ type Ask struct {
 	Map         string
 	Maps        []MapFile
 	MapsProblem string
+	MapSettings []calibrate.Setting
 	MapRefuse   string // why a change of cells was not made
 	MapEffect   string // what a change would do, asked before it is made
 	MapTyped    MapEdit

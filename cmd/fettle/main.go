@@ -29,6 +29,7 @@ type cli struct {
 	Check    checkCmd    `cmd:"" help:"Say what will not work, where, why, by how much, and what to do."`
 	Solve    solveCmd    `cmd:"" help:"Print what every state comes to, with the room left."`
 	Maps     mapsCmd     `cmd:"" help:"Write the starting tables into maps/."`
+	Loom     loomCmd     `cmd:"" help:"Print the lists that the loom is made by."`
 	Rehearse rehearseCmd `cmd:"" help:"Start the engine and drive the vehicle in simulation, and write its log."`
 	Book     bookCmd     `cmd:"" help:"Print the book that goes with the vehicle."`
 	Serve    serveCmd    `cmd:"" help:"Serve the pages on this machine only."`

@@ -7,7 +7,7 @@
 // lists them; splices, bolts, fuses and relays keep the names the loom gave
 // them. Nodes and lengths are the loom's. Everything here is made from the
 // design and its loom alone; voltages are looked up by who shows them. Start
-// reading at [New], then [Board.Tree] and [Board.Follow].
+// reading at [New], then [Board.Tree], [Board.Follow] and [Board.List].
 package formboard
 
 import (
@@ -149,12 +149,17 @@ func (b *Board) seat(node string, s Seat) {
 	}
 }
 
+// boxPlace is where the fuse box is.
+func (b *Board) boxPlace() string {
+	if n := b.Design.File.Loom.FuseBox.Name; n != "" {
+		return n
+	}
+	return b.Design.One("battery").At
+}
+
 // box puts fuses and relays where they sit.
 func (b *Board) box() {
-	box := b.Design.File.Loom.FuseBox.Name
-	if box == "" {
-		box = b.Design.One("battery").At
-	}
+	box := b.boxPlace()
 	for i := range b.Loom.Relays {
 		k := &b.Loom.Relays[i]
 		p, row := b.row(box, harness.Row{Sign: harness.Relay, Label: k.Name + " relay, " + k.Group, Things: []harness.Thing{{ID: k.Name, Title: "relay " + k.Name + ", " + k.Group}}})

@@ -86,10 +86,19 @@ func (w *writer) engine() {
 	n := max(1, w.count("cylinders"))
 	layout := first(w.a["layout"], "inline")
 	w.line("\nengine:")
-	w.given("like", "engine")
+	if like := w.kin(layout, n); like != "" {
+		w.line("  like: %s", quote(like))
+	}
 	w.line("  layout: %s", layout)
 	w.line("  cylinders: %d", n)
-	w.line("  firing order: %s", quote(first(w.a["order"], usualOrder(layout, n))))
+	order, usual := usualOrder(layout, n)
+	if answered := strings.TrimSpace(w.a["order"]); answered != "" {
+		order, usual = answered, true
+	}
+	if !usual {
+		w.line("  # No order is usual for such an engine: this one only holds the place. Look it up.")
+	}
+	w.line("  firing order: %s", quote(order))
 	if bank := strings.Fields(strings.ReplaceAll(w.a["bank"], ",", " ")); layout != "inline" && len(bank) > 0 {
 		w.line("  bank 1: [%s]", strings.Join(bank, ", "))
 	}
@@ -103,6 +112,31 @@ func (w *writer) engine() {
 	if w.a["phasers"] == "0" {
 		w.line("  intake phaser: 0°") // the archetype may have one
 	}
+}
+
+// kin is the archetype that stands in for what is not known: the one answered, or,
+// where the sheet's first proposal was left standing, one of the same layout and
+// number of cylinders.
+func (w *writer) kin(layout string, n int) string {
+	answered := strings.TrimSpace(w.a["engine"])
+	if answered != "" && answered != usualEngine {
+		return answered
+	}
+	number := map[int]string{2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}[n]
+	name := layout + " " + number
+	if layout == "V" {
+		name = "V" + strconv.Itoa(n)
+	}
+	names := []string{name + " even fire", name}
+	if w.boosted() {
+		names = append([]string{name + " boosted"}, names...)
+	}
+	for _, like := range names {
+		if _, _, ok := w.cat.Archetype("engine", like); ok {
+			return like
+		}
+	}
+	return answered
 }
 
 // places are the spots that every vehicle has; their temperatures are those of

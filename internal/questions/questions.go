@@ -56,7 +56,7 @@ func Sheet(cat *catalogue.Catalogue) []Question {
 		{"hottest", "How hot is its hottest day?", "Shade temperature: 35 °C.", "Vehicle", nil, "35 °C"},
 		{"coldest", "How cold is its coldest start?", "-15 °C.", "Vehicle", nil, "-15 °C"},
 
-		{"engine", "Which engine is it most like?", "It only fills in what you don't know.", "Engine", like("engine"), pick(like("engine"), "inline four")},
+		{"engine", "Which engine is it most like?", "It only fills in what you don't know.", "Engine", like("engine"), pick(like("engine"), usualEngine)},
 		{"layout", "How do the cylinders stand?", "In one line, in two rows at an angle, or lying flat.", "Engine", []string{"inline", "V", "flat"}, "inline"},
 		{"cylinders", "How many cylinders?", "Count the coils or the plugs.", "Engine", []string{"1", "2", "3", "4", "5", "6", "8", "10", "12"}, "4"},
 		{"order", "In which order do they fire?", "Stamped on the intake or in the engine's papers: 1-3-4-2. It is not the order they are numbered in.", "Engine", nil, ""},
@@ -137,22 +137,25 @@ func (a Answers) Known(sheet []Question) error {
 	return nil
 }
 
+// usualEngine is what the sheet proposes first.
+const usualEngine = "inline four"
+
 // usualOrder is the firing order that engines of a layout and number mostly have
-// (from memory; the engine's papers go first).
-func usualOrder(layout string, n int) string {
+// (from memory; the engine's papers go first). Where none is usual the cylinders are counted up, and usual is false.
+func usualOrder(layout string, n int) (order string, usual bool) {
 	orders := map[string]string{
 		"inline 3": "1-3-2", "inline 4": "1-3-4-2", "inline 5": "1-2-4-5-3", "inline 6": "1-5-3-6-2-4",
 		"V 6": "1-2-3-4-5-6", "V 8": "1-8-4-3-6-5-7-2", "V 10": "1-10-9-4-3-6-5-8-7-2", "V 12": "1-7-5-11-3-9-6-12-2-8-4-10",
 		"flat 4": "1-3-2-4", "flat 6": "1-6-2-4-3-5",
 	}
 	if o, ok := orders[layout+" "+strconv.Itoa(n)]; ok {
-		return o
+		return o, true
 	}
 	parts := make([]string, n)
 	for i := range parts {
 		parts[i] = strconv.Itoa(i + 1)
 	}
-	return strings.Join(parts, "-")
+	return strings.Join(parts, "-"), n <= 2
 }
 
 // File is where a build folder keeps the answers of its sheet.

@@ -116,7 +116,7 @@ func astray(c *Case, ch map[int]channel, kind string, msg diag.Phrase) []Finding
 		}
 	}
 	slices.SortStableFunc(fixed, func(a, b channel) int { return c.pinPlace(a.end).Line - c.pinPlace(b.end).Line })
-	f := Finding{Target: "power#pins"}
+	f := Finding{Target: "loom#pins"}
 	f.Subject, f.Msg, f.Pos = kind+" channels", msg, c.Design.Place("loom", "pins")
 	f.Value = diag.Sayf("channels %s of cylinders 1 to %d", row(ch), len(ch))
 	f.Limit = diag.Sayf("one channel after the other, by cylinder or by firing order, coils and injectors alike")

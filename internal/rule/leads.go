@@ -150,7 +150,7 @@ var tachSignal = Rule{
 			if i < 0 || c.hasPin(it.Name+" "+it.Part.Terminals[i].Name) {
 				continue
 			}
-			f := Finding{Target: "power#pins"}
+			f := Finding{Target: "loom#pins"}
 			f.Pos, f.Subject = it.Pos, it.Name
 			f.Msg = diag.Sayf("%q wants the pulses of a coil's terminal 1, and nothing makes them", it.Name)
 			f.Value, f.Limit = diag.Sayf("no pulses"), diag.Sayf("a coil's terminal 1, or an adapter")

@@ -42,7 +42,7 @@ var pinShort = Rule{
 
 // lacking says what is missing for a set of terminals, and what they compete for.
 func (c *Case) lacking(l *loom.Lack) Finding {
-	f := Finding{Target: "power#pins"}
+	f := Finding{Target: "loom#pins"}
 	f.Pos, f.Subject = l.Pos, l.Needs[0]
 	asked := ""
 	if l.CurrentA >= 0.1 { // below it any driver will do

@@ -55,7 +55,7 @@ var throttleDriver = Rule{
 			return nil
 		}
 		ctl := c.Design.One("controller")
-		f := Finding{Target: "power#pins"}
+		f := Finding{Target: "loom#pins"}
 		f.Pos, f.Subject = ctl.Pos, "controller"
 		f.Msg = diag.Sayf("the throttle is electronic and %q has no bridge to move it", ctl.Part.Name)
 		f.Value, f.Limit = diag.Sayf("no bridge"), diag.Sayf("one motor bridge")

@@ -40,6 +40,7 @@ func With(page fs.FS, name string) *template.Template {
 // Body is what a page shows.
 type Body struct {
 	Start, Trouble string
+	Elsewhere      bool // what troubles this sheet is mended on another
 	Lede           []shell.Fig
 	Cautions       []string
 	Plainly        []string // what the figures leave out
@@ -117,7 +118,7 @@ func New(a shell.Ask, key, clean string) *Page {
 	case 0:
 		p.Start = clean
 		if f := suffers(a.Result.Findings, touches[key]); f != nil {
-			p.Start, p.Trouble = "The cause is elsewhere; here ", effects[f.Rule]+"."
+			p.Start, p.Trouble, p.Elsewhere = "The cause is elsewhere; here ", effects[f.Rule]+".", true
 		}
 	case 1:
 		p.Start, p.Trouble = "On this sheet there is ", "one thing to mend."

@@ -80,7 +80,7 @@ func fullCar(w io.Writer) error {
 		if len(ds) > 0 {
 			panic(ds[0].Msg)
 		}
-		v, err := vehicle.New(d, l, &kept)
+		v, err := vehicle.New(context.Background(), d, l, &kept)
 		if err != nil {
 			panic(err)
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -80,7 +81,7 @@ func format(a3 bool) paper.Format {
 
 // bookInput gathers what the book is made from.
 func bookInput(r *run.Result, rooms []study.Room) report.Input {
-	maps, err := run.Maps(r)
+	maps, err := run.Maps(context.Background(), r, nil)
 	noMaps := ""
 	if err != nil {
 		noMaps = err.Error()

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
@@ -71,7 +72,7 @@ type tableFile struct {
 
 // tableFiles are all that could be made; the error names what could not.
 func tableFiles(r *run.Result) ([]tableFile, error) {
-	maps, bad := run.Maps(r)
+	maps, bad := run.Maps(context.Background(), r, nil)
 	var out []tableFile
 	for _, m := range maps {
 		csv, err := calibrate.CSV(m)

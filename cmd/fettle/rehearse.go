@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"math"
 	"os"
@@ -40,7 +41,7 @@ func (c *rehearseCmd) Run(e *env) error {
 	if !r.OK() {
 		return jsonErrors(e, r)
 	}
-	maps, err := run.Maps(r)
+	maps, err := run.Maps(context.Background(), r, nil)
 	if err != nil {
 		return fmt.Errorf("the starting tables can't all be made: %w", err)
 	}

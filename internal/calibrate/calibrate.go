@@ -14,6 +14,7 @@ package calibrate
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -58,7 +59,12 @@ type Input struct {
 	Injector    *catalogue.Injector
 	// Fitted is what stands beside the engine.
 	Fitted Fitted
+	// Tell hears how much of the work is done; nil for nobody.
+	Tell Progress
 }
+
+// Progress is told how many engines are computed, of how many.
+type Progress func(done, of int)
 
 // Leaf is an input with what it does to the engine.
 type Leaf struct {
@@ -69,9 +75,12 @@ type Leaf struct {
 
 // Tables makes every table that the vehicle has a use for. A table that can't be
 // made is left out, and the error names the quantity that is out of range; the
-// tables beside it are still good.
-func Tables(in Input) ([]Map, error) {
-	out, r, bad := engineMaps(&in)
+// tables beside it are still good. When the context ends, no table is returned.
+func Tables(ctx context.Context, in Input) ([]Map, error) {
+	out, r, bad := engineMaps(ctx, &in)
+	if ctx.Err() != nil {
+		return nil, context.Cause(ctx)
+	}
 	add := func(ms []Map, errs []error) { out, bad = append(out, ms...), append(bad, errs...) }
 	one := func(m Map, err error, name string) {
 		if err != nil {

@@ -2,6 +2,8 @@ package calibrate
 
 import (
 	"bytes"
+	"context"
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -55,7 +57,7 @@ func engine() Input {
 
 func tables(t *testing.T, in Input) map[string]*Map {
 	t.Helper()
-	ms, err := Tables(in)
+	ms, err := Tables(t.Context(), in)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -129,7 +131,7 @@ func TestDeadTime(t *testing.T) {
 	// A sheet whose two points fall apart would give a time below nothing at 16 V.
 	in := engine()
 	in.Injector.DeadAt14S = leaf("at 14", 0.1e-3, 0, "ms")
-	ms, err := Tables(in)
+	ms, err := Tables(t.Context(), in)
 	if err == nil || !strings.Contains(err.Error(), "dead time") {
 		t.Errorf("a dead time below 0: error %v", err)
 	}
@@ -332,7 +334,7 @@ func TestOutOfRange(t *testing.T) {
 	} {
 		in := engine()
 		r.bend(&in)
-		ms, err := Tables(in)
+		ms, err := Tables(t.Context(), in)
 		if err == nil || !strings.Contains(err.Error(), r.want) {
 			t.Errorf("%s: error %v names no %q", r.name, err, r.want)
 		}
@@ -344,7 +346,7 @@ func TestOutOfRange(t *testing.T) {
 	}
 	in := engine()
 	in.Coil, in.Injector = nil, nil
-	ms, err := Tables(in)
+	ms, err := Tables(t.Context(), in)
 	if err != nil {
 		t.Error(err)
 	}
@@ -357,7 +359,7 @@ func TestOutOfRange(t *testing.T) {
 
 // A file reads back as it was written, with its basis and uncertainty.
 func TestFiles(t *testing.T) {
-	ms, err := Tables(engine())
+	ms, err := Tables(t.Context(), engine())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -402,7 +404,7 @@ func mustCSV(t *testing.T, m Map) []byte {
 
 // Every cell opens to its formula and its inputs.
 func TestAccount(t *testing.T) {
-	ms, err := Tables(engine())
+	ms, err := Tables(t.Context(), engine())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -451,4 +453,26 @@ func TestAxes(t *testing.T) {
 			t.Fatalf("pressures %v do not reach %g Pa", y.At, e.AmbientPa+e.BoostPa)
 		}
 	})
+}
+
+// Whoever asked for the tables may give up, and gets none; how much is done is told.
+func TestTablesGiveUp(t *testing.T) {
+	in := engine()
+	ctx, cancel := context.WithCancel(t.Context())
+	last, total := 0, 0
+	in.Tell = func(done, of int) {
+		if last, total = done, of; done > 1 {
+			cancel()
+		}
+	}
+	if ms, err := Tables(ctx, in); !errors.Is(err, context.Canceled) || ms != nil {
+		t.Errorf("cancelled: %d tables, %v", len(ms), err)
+	}
+	if last >= total {
+		t.Errorf("gave up at %d of %d", last, total)
+	}
+	in.Tell = func(done, of int) { last, total = done, of }
+	if _, err := Tables(t.Context(), in); err != nil || last != total || total == 0 {
+		t.Errorf("ended at %d of %d: %v", last, total, err)
+	}
 }

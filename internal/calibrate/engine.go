@@ -1,6 +1,7 @@
 package calibrate
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -67,7 +68,7 @@ func rounded(low, high, step float64) []float64 {
 // engineMaps makes the tables over speed and manifold pressure, all or none: air,
 // spark and lambda in this order, then the cams'. It hands back the engine by its
 // intake stroke.
-func engineMaps(in *Input) ([]Map, *breathing.Response, []error) {
+func engineMaps(ctx context.Context, in *Input) ([]Map, *breathing.Response, []error) {
 	none := func(err error) ([]Map, *breathing.Response, []error) { return nil, nil, []error{err} }
 	speed, pressure, err := axes(&in.Engine)
 	if err != nil {
@@ -80,7 +81,7 @@ func engineMaps(in *Input) ([]Map, *breathing.Response, []error) {
 	if err != nil {
 		return none(fmt.Errorf("engine: %w", err))
 	}
-	c, err := newChanges(in, e.SpeedRadPerS, e.ManifoldPa)
+	c, err := newChanges(ctx, in, e.SpeedRadPerS, e.ManifoldPa)
 	if err != nil {
 		return none(err)
 	}
@@ -106,7 +107,7 @@ type changes struct {
 	ve, spark []table.Grid
 }
 
-func newChanges(in *Input, speeds, pressures []float64) (*changes, error) {
+func newChanges(ctx context.Context, in *Input, speeds, pressures []float64) (*changes, error) {
 	base := in.Engine
 	base.SpeedRadPerS = spread(speeds, coarseRows)
 	base.ManifoldPa = spread(pressures, coarseColumns)
@@ -116,7 +117,13 @@ func newChanges(in *Input, speeds, pressures []float64) (*changes, error) {
 		return nil, fmt.Errorf("engine: %w", err)
 	}
 	c := &changes{}
-	for _, l := range in.Leaves {
+	for i, l := range in.Leaves {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if in.Tell != nil {
+			in.Tell(i, len(in.Leaves))
+		}
 		if l.In.SdSI <= 0 {
 			continue
 		}
@@ -126,6 +133,9 @@ func newChanges(in *Input, speeds, pressures []float64) (*changes, error) {
 		}
 		c.ve = append(c.ve, less(&r.VolEffFrac, &nominal.VolEffFrac))
 		c.spark = append(c.spark, less(&r.SparkRad, &nominal.SparkRad))
+	}
+	if in.Tell != nil {
+		in.Tell(len(in.Leaves), len(in.Leaves))
 	}
 	return c, nil
 }

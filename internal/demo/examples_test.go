@@ -74,7 +74,7 @@ func TestExamplesAreClean(t *testing.T) {
 					t.Errorf("%s is assumed and has no spread", in.ID)
 				}
 			}
-			maps, err := run.Maps(r)
+			maps, err := run.Maps(t.Context(), r, nil)
 			if err != nil || len(maps) < 5 {
 				t.Errorf("%d tables (%v), want volumetric efficiency, spark, lambda target, dwell and dead time", len(maps), err)
 			}

@@ -68,7 +68,7 @@ func sane(t testing.TB, k int) *Setup {
 	// a leaf stands for what is not known of this engine's air: its tables carry
 	// the 10 % that the truth is drawn with
 	solved := response(t, in)
-	maps, err := calibrate.Tables(calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
+	maps, err := calibrate.Tables(t.Context(), calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
 		Electronic: true, IntakeRad: in.IntakePhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
 	}})
 	if err != nil {

@@ -52,7 +52,7 @@ func solved(bend func(src string) string) (Input, error) {
 	if err != nil {
 		return Input{}, err
 	}
-	maps, err := calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Response()))
+	maps, err := calibrate.Tables(context.Background(), calibrate.New(r.Design, r.Solved.Vehicle.Response()))
 	if err != nil {
 		return Input{}, err
 	}

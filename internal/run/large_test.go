@@ -38,7 +38,7 @@ func compiled(tb testing.TB, d *design.Design, kept *vehicle.Engines) {
 	for _, x := range ds {
 		tb.Fatal(x)
 	}
-	v, err := vehicle.New(d, l, kept)
+	v, err := vehicle.New(tb.Context(), d, l, kept)
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -157,13 +157,13 @@ func (c *Cache) fromTree(ctx context.Context, r *Result, tree *buildfile.Tree, l
 	if r.Errors = onlyErrors(bad); len(r.Errors) > 0 {
 		return nil
 	}
-	v, err := vehicle.New(d, lm, &c.engines)
+	v, err := vehicle.New(ctx, d, lm, &c.engines)
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
 	if err != nil {
 		r.Errors = unusable(d.Place("engine"), err)
 		return nil
-	}
-	if err := ctx.Err(); err != nil {
-		return err
 	}
 	solved, err := v.Solve(l)
 	if err != nil {
@@ -307,10 +307,18 @@ func Spread(ctx context.Context, r *Result, n int, progress func(done int)) ([]s
 // Movers lists for every margin what moves it most, the strongest first.
 func Movers(r *Result) map[figure.ID][]study.Mover { return r.Solved.Vehicle.Movers(r.Solved) }
 
+// EngineProgress is how many cells of the engine's tables that are being filled
+// are done, of how many; 0 of 0 when none are. The context of the call that asked
+// for them ends the work.
+func (c *Cache) EngineProgress() (done, of int) { return c.engines.Progress() }
+
 // Maps computes the starting tables. Those that could be made are returned
-// beside an error that names what could not.
-func Maps(r *Result) ([]calibrate.Map, error) {
-	return calibrate.Tables(calibrate.New(r.Design, r.Solved.Vehicle.Response()))
+// beside an error that names what could not. The context ends the work; tell,
+// which may be nil, hears how much of it is done.
+func Maps(ctx context.Context, r *Result, tell calibrate.Progress) ([]calibrate.Map, error) {
+	in := calibrate.New(r.Design, r.Solved.Vehicle.Response())
+	in.Tell = tell
+	return calibrate.Tables(ctx, in)
 }
 
 // Settings lists the single values that stand beside the starting tables.

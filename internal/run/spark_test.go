@@ -23,7 +23,7 @@ func mapsOf(t *testing.T, c *run.Cache, in run.Input) (*run.Result, map[string]*
 	if err != nil || !r.OK() {
 		t.Fatal(in.File, err, r.Errors)
 	}
-	maps, err := run.Maps(r)
+	maps, err := run.Maps(t.Context(), r, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -64,7 +64,7 @@ func compile(tb testing.TB, src string, edits ...buildfile.Edit) *Vehicle {
 	none(tb, ds)
 	l, ds := loom.Plan(d)
 	none(tb, ds)
-	v, err := New(d, l, &engines)
+	v, err := New(tb.Context(), d, l, &engines)
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -1,6 +1,7 @@
 package vehicle
 
 import (
+	"context"
 	"slices"
 	"strings"
 
@@ -63,8 +64,9 @@ type Vehicle struct {
 	k         constants
 }
 
-// New compiles a design and its loom; engines may be nil.
-func New(d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
+// New compiles a design and its loom and fills the engine's tables, which the
+// context may end; engines may be nil.
+func New(ctx context.Context, d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
 	v := &Vehicle{
 		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{}, byName: map[string]int{},
 		paths: map[string]supplyPath{}, k: ownConstants(), engines: engines,
@@ -89,7 +91,7 @@ func New(d *design.Design, l *loom.Loom, engines *Engines) (*Vehicle, error) {
 	for _, state := range design.StateNames {
 		v.alive[state] = v.supplied(state)
 	}
-	r, err := v.responseOf()
+	r, err := v.responseOf(ctx)
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"sync"
+	"sync/atomic"
 
 	"fettle/internal/balance"
 	"fettle/internal/breathing"
@@ -26,7 +27,7 @@ const cruiseLambda = 1.0
 
 // responseOf computes the engine's tables once, for the nominal vehicle on the
 // hottest day; draws scale them.
-func (v *Vehicle) responseOf() (*breathing.Response, error) {
+func (v *Vehicle) responseOf(ctx context.Context) (*breathing.Response, error) {
 	d := figure.Draw{}
 	f := v.Design.File
 	e := &f.Engine
@@ -52,7 +53,7 @@ func (v *Vehicle) responseOf() (*breathing.Response, error) {
 	if b := f.Boost; b != nil {
 		v.charge(&in, b)
 	}
-	return v.engines.response(in)
+	return v.engines.response(ctx, in)
 }
 
 // charge puts a charger before the engine: its pressure, what it and its cooler
@@ -137,31 +138,75 @@ func (v *Vehicle) openPa(d figure.Draw, speedRadPerS float64) float64 {
 // edit that leaves the engine alone does not compute it again. A nil *Engines
 // keeps nothing.
 type Engines struct {
-	mu   sync.Mutex
-	kept map[string]*breathing.Response
+	mu      sync.Mutex
+	kept    map[string]*breathing.Response
+	filling map[string]*filling
 
 	fuel    *cycle.Gas
 	fuelKey string
 }
 
+// filling is one engine on its way.
+type filling struct {
+	ended    chan struct{}
+	done, of atomic.Int64
+}
+
 // mostEngines is how many are kept.
 const mostEngines = 8
 
-func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
+// Progress is how many cells of the tables that are being filled are done, of how
+// many; 0 of 0 when none are.
+func (e *Engines) Progress() (done, of int) {
 	if e == nil {
-		return tables(in, nil)
+		return 0, 0
 	}
-	key := fmt.Sprintf("%v", in)
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	if r, ok := e.kept[key]; ok {
-		return r, nil
+	for _, f := range e.filling {
+		done, of = done+int(f.done.Load()), of+int(f.of.Load())
 	}
+	return done, of
+}
+
+// response finds the tables of an engine, waits for who fills them, or fills them.
+func (e *Engines) response(ctx context.Context, in breathing.Input) (*breathing.Response, error) {
+	if e == nil {
+		return tables(ctx, in, nil, nil)
+	}
+	key := keyOf(in)
+	for {
+		e.mu.Lock()
+		if r, ok := e.kept[key]; ok {
+			e.mu.Unlock()
+			return r, nil
+		}
+		f, busy := e.filling[key]
+		if !busy {
+			break
+		}
+		e.mu.Unlock()
+		select {
+		case <-f.ended:
+		case <-ctx.Done():
+			return nil, context.Cause(ctx)
+		}
+	}
+	f := &filling{ended: make(chan struct{})}
+	if e.filling == nil {
+		e.filling = map[string]*filling{}
+	}
+	e.filling[key] = f
 	g, err := e.gas(in.Fuel)
-	if err != nil {
-		return nil, err
+	e.mu.Unlock()
+	var r *breathing.Response
+	if err == nil {
+		r, err = tables(ctx, in, g, func(done, of int) { f.done.Store(int64(done)); f.of.Store(int64(of)) })
 	}
-	r, err := tables(in, g)
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	delete(e.filling, key)
+	close(f.ended)
 	if err != nil {
 		return nil, err
 	}
@@ -172,14 +217,17 @@ func (e *Engines) response(in breathing.Input) (*breathing.Response, error) {
 	return r, nil
 }
 
+// keyOf names an engine by its inputs.
+func keyOf(in breathing.Input) string { return fmt.Sprintf("%v", in) }
+
 // tables fills an engine's tables by the crank-angle cycle. With a charger, whose
 // pressure at low speed no cycle here holds, and where a cell does not settle,
 // the intake stroke stands in; Response.Model says which.
-func tables(in breathing.Input, g *cycle.Gas) (*breathing.Response, error) {
+func tables(ctx context.Context, in breathing.Input, g *cycle.Gas, tell enginemap.Progress) (*breathing.Response, error) {
 	if in.BoostPa > 0 {
 		return breathing.Solve(in)
 	}
-	r, err := enginemap.Solve(context.Background(), in, g, nil)
+	r, err := enginemap.Solve(ctx, in, g, tell)
 	if errors.Is(err, enginemap.ErrUnsettled) {
 		return breathing.Solve(in)
 	}

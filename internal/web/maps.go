@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -34,7 +35,7 @@ func (s *Server) maps(r *run.Result) ([]computedMap, error) {
 	if ok {
 		return kept.maps, kept.err
 	}
-	list, err := run.Maps(r)
+	list, err := run.Maps(context.Background(), r, nil)
 	out := make([]computedMap, 0, len(list))
 	for _, m := range list {
 		csv, csvErr := calibrate.CSV(m)

@@ -8,6 +8,7 @@
 package startsheet
 
 import (
+	"context"
 	"embed"
 	"html/template"
 	"math"
@@ -84,7 +85,7 @@ func View(a shell.Ask) Body {
 
 // startsOf runs the starts.
 func startsOf(r *run.Result) (out []start, said []string, wrong bool, err error) {
-	maps, err := run.Maps(r)
+	maps, err := run.Maps(context.Background(), r, nil)
 	if err != nil {
 		return nil, nil, false, err
 	}

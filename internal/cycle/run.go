@@ -117,6 +117,7 @@ type engineRun struct {
 	fuelKg    float64 // injected directly, per cycle
 	inject    [2]int  // steps
 	sum       totals
+	course    *Course // nil unless it is written down
 }
 
 // totals are what a cycle adds up.
@@ -145,6 +146,9 @@ func (r *engineRun) closedPart() {
 		w, q := r.step(&r.c, &r.f, i)
 		r.count(i, w, q)
 		r.pipes(i, 0, 0)
+		if r.course != nil {
+			r.note(i)
+		}
 	}
 }
 
@@ -191,6 +195,9 @@ func (r *engineRun) openPart() {
 	r.c.heat = 0
 	for i := r.opens; i < end; i++ {
 		r.openStep(i)
+		if r.course != nil {
+			r.note(i)
+		}
 	}
 }
 

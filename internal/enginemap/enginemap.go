@@ -122,9 +122,7 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 	if s.m, err = cycle.NewModelOf(Engine(&in), g); err != nil {
 		return nil, err
 	}
-	still := s.m.Engine()
-	still.PlenumM3 = math.Max(still.PlenumM3, stillPlenum*in.Geometry.DisplacementM3())
-	if s.slow, err = cycle.NewModelOf(still, g); err != nil {
+	if s.slow, err = cycle.NewModelOf(still(&in), g); err != nil {
 		return nil, err
 	}
 	if err := s.seekCams(ctx); err != nil {
@@ -192,7 +190,7 @@ func (s *solver) seekCams(ctx context.Context) error {
 		if e.Intake.PhaserRad == 0 && e.Exhaust.PhaserRad == 0 {
 			return nil
 		}
-		best, ended, err := s.m.MostTorque(s.state(speed, s.in.WideOpenPa(speed)), camLimits)
+		best, ended, err := s.m.MostTorque(operating(s.in, speed, s.in.WideOpenPa(speed)), camLimits)
 		if err == nil && ended.OK { // else the cams stay parked
 			s.cams[i].intake, s.cams[i].exhaust = best.Operating.IntakeAdvanceRad, best.Operating.ExhaustRetardRad
 		}
@@ -219,13 +217,14 @@ func (s *solver) at(speed, pa float64) (intake, exhaust float64) {
 // knockAllowed is the knock integral that the spark is held short of.
 const knockAllowed = 1.0
 
-func (s *solver) state(speed, pa float64) cycle.Operating {
+// operating is the state of the cycle at a place of the tables.
+func operating(in *breathing.Input, speed, pa float64) cycle.Operating {
 	op := cycle.Operating{
-		SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: s.in.AmbientPa, AmbientPa: s.in.AmbientPa, ChargeK: s.in.ChargeK,
-		LambdaRatio: s.in.LambdaRatio(speed, pa), Spark: cycle.SparkUnderTest, MostKnockCount: knockAllowed, OilViscosityRatio: 1,
+		SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: in.AmbientPa, AmbientPa: in.AmbientPa, ChargeK: in.ChargeK,
+		LambdaRatio: in.LambdaRatio(speed, pa), Spark: cycle.SparkUnderTest, MostKnockCount: knockAllowed, OilViscosityRatio: 1,
 	}
 	if pa > op.AmbientPa {
-		op.ChargeK, _ = breathing.ChargedK(s.in.ChargeK, pa/op.AmbientPa, s.in.CompressorFrac, s.in.CoolerFrac) // 0 with an error, which the cycle refuses by name
+		op.ChargeK, _ = breathing.ChargedK(in.ChargeK, pa/op.AmbientPa, in.CompressorFrac, in.CoolerFrac) // 0 with an error, which the cycle refuses by name
 	}
 	if pa > 0.99*op.UpstreamPa {
 		op.UpstreamPa = pa / 0.99
@@ -252,11 +251,18 @@ const coolantOfWall, coolantOfFriction = 0.85, 0.5
 // table is for settles too slowly to be computed.
 const stillPlenum = 8
 
+// still is the engine with such a manifold.
+func still(in *breathing.Input) cycle.Engine {
+	e := Engine(in)
+	e.PlenumM3 = math.Max(e.PlenumM3, stillPlenum*in.Geometry.DisplacementM3())
+	return e
+}
+
 // cell computes one cell; burns is false when the charge does not.
 func (s *solver) cell(k int) (burns bool, err error) {
 	r := s.r
 	speed, pa := r.TorqueNm.X.At[k/r.TorqueNm.Columns()], r.TorqueNm.Y.At[k%r.TorqueNm.Columns()]
-	m, op := s.m, s.state(speed, pa)
+	m, op := s.m, operating(s.in, speed, pa)
 	if speed < s.in.IdleRadPerS {
 		m = s.slow
 	}

@@ -234,6 +234,36 @@ func tables(ctx context.Context, in breathing.Input, g *cycle.Gas, tell enginema
 	return r, err
 }
 
+// Cylinder computes one cylinder of the engine at a speed and manifold pressure
+// through the whole cycle, at the spark and cams of the solved tables and on the
+// hottest day: pressure, temperature and lifts against crank angle, the spark
+// found and that allowed, the knock integral. When the cycle does not settle
+// Ended is not OK and there is none.
+func (v *Vehicle) Cylinder(speedRadPerS, manifoldPa float64) (enginemap.Fired, figure.Ended, error) {
+	var g *cycle.Gas
+	if v.engines != nil {
+		in := v.response.Input()
+		v.engines.mu.Lock()
+		kept, err := v.engines.gas(in.Fuel)
+		v.engines.mu.Unlock()
+		if err != nil {
+			return enginemap.Fired{}, figure.Ended{}, err
+		}
+		g = kept
+	}
+	return enginemap.Fire(v.response, g, speedRadPerS, manifoldPa)
+}
+
+// Cylinder computes one cylinder in a state that the engine runs in; ok is false
+// in any other. See [Vehicle.Cylinder].
+func (s *State) Cylinder() (f enginemap.Fired, e figure.Ended, ok bool, err error) {
+	if !s.Ended.OK || s.Point.AirKgPerS <= 0 || !design.Runs(s.Name) {
+		return f, e, false, nil
+	}
+	f, e, err = s.v.Cylinder(s.Point.SpeedRadPerS, s.Point.ManifoldPa)
+	return f, e, true, err
+}
+
 // gas keeps the latest fuel's tables.
 func (e *Engines) gas(fuel petrol.Fuel) (*cycle.Gas, error) {
 	key := fmt.Sprintf("%v", fuel)

@@ -69,7 +69,7 @@ type state struct {
 	coolantK, oilK, warmK            float64 // warmK: the intake valve above the coolant
 	soc, alternator                  float64 // alternator: share of excitation
 	busV                             float64
-	railPa                           float64
+	railPa, builtPa, followPa        float64 // of the fuel above the atmosphere: by the pump, and by a regulator that follows the manifold
 	roadMPerS                        float64
 	events                           int
 	latched                          [cylinderEvents]float64 // kg injected, by event

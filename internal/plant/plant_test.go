@@ -169,7 +169,7 @@ func TestSpinDown(t *testing.T) {
 func TestHeatBalance(t *testing.T) {
 	p := begin(t, 0)
 	in := Inputs{SparkOn: true, FuelOn: true, PumpOn: true, SparkRad: 20 * deg, DwellS: 4e-3, ThrottleFrac: 0.02, PulseS: 6e-3}
-	p.speed, p.railPa = 250, 300e3
+	p.speed, p.railPa, p.builtPa = 250, 300e3, 300e3
 	before := p.StoredHeatJ(273.15)
 	for range 200000 {
 		p.speed = 250 // a dynamometer holds it

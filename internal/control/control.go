@@ -165,7 +165,7 @@ type Controller struct {
 	cmd Commands
 
 	clockS, keyS, noCrankS, runS float64
-	speed, pa, paRate            float64
+	speed, pa, paRate, paFast    float64
 	synced                       bool
 	syncRad                      float64
 	everRan                      bool
@@ -181,6 +181,7 @@ type Controller struct {
 	overrun     bool
 	overrunS    float64
 	leanS, cutS float64
+	steadyS     float64 // since the manifold's pressure last moved quickly
 	fuelledS    float64 // since fuel came back
 	aimedRatio  float64 // lambda aimed at when the gas at the sensor was metered
 	LeanCuts    int
@@ -328,9 +329,14 @@ func (c *Controller) rate(in Sensors) {
 	if was == 0 {
 		was = in.ManifoldPa
 	}
-	c.pa = was + (in.ManifoldPa-was)*0.6
-	c.paRate += ((c.pa-was)/PeriodS - c.paRate) * 0.3
+	c.pa = was + (in.ManifoldPa-was)*filterFrac
+	now := (c.pa - was) / PeriodS
+	c.paRate += (now - c.paRate) * 0.3
+	c.paFast += (now - c.paFast) * 0.7
 }
+
+// filterFrac is how much of a new reading of the manifold's pressure is taken.
+const filterFrac = 0.6
 
 // runSpeed is where cranking ends: 500 rpm or 0.6 of a warm idle (common practice).
 func (c *Controller) runSpeed() float64 {

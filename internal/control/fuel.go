@@ -5,13 +5,15 @@ import "math"
 // fuel sets the pulse.
 func (c *Controller) fuel(in Sensors, running bool) {
 	celsius := in.CoolantK - kelvin
-	rpm, kpa := c.speed*toRpm, math.Max(1, (c.pa+c.paRate*c.lead())/1e3)
+	rpm, kpa := c.speed*toRpm, math.Max(1, (c.pa+c.rise()*c.lead())/1e3)
 	ve := look(&c.t.VolEff, rpm, kpa) * look(&c.Trims, rpm, kpa)
 	air := ve * kpa * 1e3 * c.s.SweptM3 / (airR * in.ChargeK)
 	target := c.target(rpm, kpa)
 	c.cmd.LambdaTargetRatio = target
-	c.cmd.FuelOn = c.synced && c.stopped == ""
-	var kg float64
+	c.overrunCut(in, running)
+	// cut before the film is reckoned: a wall that gets nothing dries
+	c.cmd.FuelOn = c.synced && c.stopped == "" && !c.overrun && !c.speedCut && c.cutS == 0 && !c.pressureCut
+	var kg, warm float64
 	switch {
 	case !running:
 		kg = air / c.s.StoichRatio * look(&c.t.Crank, celsius, 0)
@@ -22,20 +24,16 @@ func (c *Controller) fuel(in Sensors, running bool) {
 		c.trim = 0
 	default:
 		c.afterStart -= c.afterStart * PeriodS / math.Max(0.5, look(&c.t.AfterStartTime, celsius, 0))
-		warm := look(&c.t.WarmUp, celsius, 0)*(1+c.afterStart) - 1
+		warm = look(&c.t.WarmUp, celsius, 0)*(1+c.afterStart) - 1
 		kg = air / (c.s.StoichRatio * target) * (1 + warm) * (1 + c.trim)
 		kg = c.wet(kg, celsius)
-	}
-	c.overrunCut(in, running)
-	if c.overrun || c.speedCut || c.cutS > 0 || c.pressureCut {
-		c.cmd.FuelOn = false
 	}
 	if c.cmd.FuelOn && running {
 		c.fuelledS += PeriodS
 	} else {
 		c.fuelledS = 0
 	}
-	c.lambda(in, running, rpm, kpa)
+	c.lambda(in, running, warm, rpm, kpa)
 	c.cmd.TrimRatio = 1 + c.trim
 	dead := look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0) * 1e-3
 	across := c.s.SetPa
@@ -45,17 +43,37 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	c.cmd.PulseS = dead + math.Max(0, kg)/(c.s.FlowKgPerS*math.Sqrt(across/c.s.SetPa))
 }
 
-// lead is how far ahead the manifold's pressure is taken.
+// lead is how far ahead the manifold's pressure is taken: what sensor, filter and
+// half a step are behind, and the half turn between a pulse and the shutting of
+// the intake valve it is for.
 func (c *Controller) lead() float64 {
 	if c.speed < 30 {
 		return 0
 	}
-	return math.Min(0.04, 2*math.Pi/c.speed*0.5)
+	return measuredS + math.Min(0.04, math.Pi/c.speed)
+}
+
+// measuredS is a sensor of 8 ms (common practice), the filter of rate and half a step.
+const measuredS = 0.008 + PeriodS*(1-filterFrac)/filterFrac + PeriodS/2
+
+// rise is how fast the manifold's pressure moves, nothing below what noise and
+// the pulses of single cylinders make of it (common practice: a threshold on the
+// pressure's rate).
+func (c *Controller) rise() float64 {
+	const least = 40e3
+	return math.Copysign(math.Max(0, math.Abs(c.paFast)-least), c.paFast)
 }
 
 // target is the lambda aimed at. Until logs have borne the tables out it is
-// richer under load, by the table of that name.
+// richer under load, by the table of that name. The mixture of load keeps pistons
+// and valves cool under the driver's load; an engine that labours at its cold idle
+// makes no such heat, and enriching it on top of what the cold is given leaves it
+// too rich to burn, so that it labours more. With the pedal up the mixture is
+// that of little load.
 func (c *Controller) target(rpm, kpa float64) float64 {
+	if c.idling {
+		return look(&c.t.Lambda, rpm, c.t.Lambda.Y.At[0])
+	}
 	t := look(&c.t.Lambda, rpm, kpa)
 	if c.learned {
 		return t
@@ -94,13 +112,26 @@ func (c *Controller) wet(kg, celsius float64) float64 {
 // back, beyond the way there.
 const blankS = 0.5
 
+// From closedK the sensor holds the mixture, from learnedK what it says is written
+// into the table. Between them the aim is the enriched mixture of the warm-up
+// tables, of which the sensor sees all fuel, burnt or not. Colder, little of the
+// fuel burns and a reading says little (common practice: closed within half a
+// minute of a start on a mild day, learning from 60 °C on).
+const (
+	closedK  = kelvin + 10
+	learnedK = kelvin + 60
+)
+
+// Ends of a wide-band sensor: richer and leaner it stands still.
+const richEnd, leanEnd = 0.66, 1.6
+
 // lambda closes the loop: the sensor is compared with what was aimed at when the
 // gas it sees was metered. The trim acts by an integral slow enough for that
 // delay; when things are steady it is written into the place of the table.
-func (c *Controller) lambda(in Sensors, running bool, rpm, kpa float64) {
+func (c *Controller) lambda(in Sensors, running bool, warm, rpm, kpa float64) {
 	aim := 1.0
 	if running {
-		aim = c.cmd.LambdaTargetRatio
+		aim = c.cmd.LambdaTargetRatio / (1 + warm)
 	}
 	n := len(c.delay)
 	c.delay[c.delayAt] = 1 / aim
@@ -112,7 +143,8 @@ func (c *Controller) lambda(in Sensors, running bool, rpm, kpa float64) {
 		then = 1 / aim
 	}
 	c.aimedRatio = 1 / then
-	closed := running && in.LambdaReady && in.CoolantK-kelvin > 60 && c.runS > 5 && c.fuelledS > wait+blankS && in.LambdaRatio > 0.66 && in.LambdaRatio < 1.6
+	within := in.LambdaRatio > richEnd || c.aimedRatio > richEnd+0.05 // at its rich end it still says: too rich
+	closed := running && in.LambdaReady && in.CoolantK > closedK && c.runS > 5 && c.fuelledS > wait+blankS && within && in.LambdaRatio < leanEnd
 	if !closed {
 		c.trim -= c.trim * PeriodS / 2
 		return
@@ -121,9 +153,14 @@ func (c *Controller) lambda(in Sensors, running bool, rpm, kpa float64) {
 	gain := 0.35 / (wait + 0.1)
 	c.trim = math.Max(-0.25, math.Min(0.25, c.trim+gain*miss/then*PeriodS))
 	steady := math.Abs(c.paRate) < 40e3
-	if c.s.LearnOff || !steady || math.Abs(miss) > 0.15 {
+	if c.s.LearnOff || !steady || math.Abs(miss) > 0.15 || in.CoolantK < learnedK || in.LambdaRatio < richEnd {
 		return
 	}
+	c.learn(rpm, kpa)
+}
+
+// learn moves the trim into the cells around a place.
+func (c *Controller) learn(rpm, kpa float64) {
 	w, err := c.Trims.Weights(math.Max(c.Trims.X.At[0], math.Min(rpm, last(c.Trims.X.At))), math.Max(c.Trims.Y.At[0], math.Min(kpa, last(c.Trims.Y.At))))
 	if err != nil {
 		return

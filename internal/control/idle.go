@@ -38,8 +38,15 @@ func (c *Controller) idle(in Sensors, running bool) {
 	c.cmd.IdleFrac = 0
 	pedal := c.pedal(in)
 	asked := opening + (1-opening)*look(&c.t.Throttle, 100*pedal, rpm)/100
+	if running && pedal > 0.02 { // not faster than the mixture can follow
+		asked = math.Min(asked, math.Max(opening, c.cmd.PlateFrac)+openPerS*PeriodS)
+	}
 	c.cmd.PlateFrac = c.capped(in, asked, opening)
 }
+
+// openPerS is how fast the pedal may open the plate: a third of a second from shut
+// to open, which the driver does not feel as late (common practice, 0.2 to 0.4 s).
+const openPerS = 3.0
 
 // idleWeight fades the proportional part out above idle.
 func (c *Controller) idleWeight(rpm float64) float64 {
@@ -64,36 +71,55 @@ func (c *Controller) pedal(in Sensors) float64 {
 	return p
 }
 
-// capPa is the pressure the load may reach.
-func (c *Controller) capPa() float64 { return 1e3 * look(&c.t.LoadCap, c.speed*toRpm, 0) }
+// CapPa is the pressure the load may reach until learned.
+//
+//	p = p_c(ω), the table of the load cap
+//
+// Valid: any speed; the table's ends hold outside.
+// Accuracy: that of the table.
+// Source: common practice, see calibrate.LoadCapPa.
+// Errors: none.
+func (c *Controller) CapPa() float64 { return 1e3 * look(&c.t.LoadCap, c.speed*toRpm, 0) }
 
-// capped holds the plate so that the manifold's pressure stays below the cap.
-func (c *Controller) capped(in Sensors, asked, least float64) float64 {
+// capped holds the plate so that the manifold's pressure stays below the cap: it
+// opens as far as the throttle table says that this pressure needs, and is moved
+// from there by what the pressure then is.
+func (c *Controller) capped(in Sensors, asked, idle float64) float64 {
 	if c.learned && c.s.BoostPa == 0 {
 		return asked
 	}
-	limit := c.capPa()
+	limit := c.CapPa()
 	if c.learned {
 		limit = 1.02 * c.s.FullPa
 	}
-	room := (limit - 1.5e3 - c.pa - 0.03*c.paRate) / limit
-	if room < 0.15 {
-		// the plate's opening creeps to where the pressure stands at the cap
-		c.capSum = math.Min(c.capSum+room*2.5*PeriodS, asked)
-		hold := math.Max(least, math.Min(asked, c.capSum+0.6*room))
-		return hold
+	limit -= 1.5e3 // the sensor's noise and the pulses
+	needs := c.plateFor(in, limit, idle)
+	room := (limit - c.pa - 0.03*c.paRate) / limit
+	hold := math.Max(idle, needs*(1+c.capSum+1.5*math.Min(0.1, room)))
+	if asked <= hold {
+		c.capSum -= c.capSum * PeriodS / 0.5
+		return asked
 	}
-	c.capSum = asked
-	if asked > in.PlateFrac+0.05 { // opening: not faster than the pressure can be followed
-		return math.Min(asked, in.PlateFrac+0.05+0.35*room)
-	}
-	return asked
+	c.capSum = math.Max(-0.7, math.Min(1, c.capSum+5*math.Min(0.1, room)*PeriodS))
+	return hold
+}
+
+// restShare of the open throttle's pressure is that of a pedal at rest, from where
+// the throttle table lets the pressure go evenly with the pedal.
+const restShare = 0.30
+
+// plateFor is the opening at which the throttle table has the manifold's pressure
+// stand at a limit.
+func (c *Controller) plateFor(in Sensors, limitPa, idle float64) float64 {
+	open := c.s.FullPa / (in.AmbientPa + c.s.BoostPa) * in.UpPa
+	share := math.Max(0, math.Min(1, (limitPa/open-restShare)/(1-restShare)))
+	return idle + (1-idle)*look(&c.t.Throttle, 100*share, c.speed*toRpm)/100
 }
 
 // ease lights the lamp of a cable throttle that is pressed beyond the cap, and
 // cuts when the foot does not follow.
 func (c *Controller) ease(in Sensors) {
-	limit := c.capPa()
+	limit := c.CapPa()
 	c.cmd.EaseOff = !c.learned && c.pa > limit-2e3
 	if !c.learned && c.runS > 1 && c.pa > limit+2e3 {
 		c.pressureS += PeriodS

@@ -12,8 +12,12 @@ func (c *Controller) spark(in Sensors, running bool) {
 		return
 	}
 	s := look(&c.t.Spark, rpm, kpa)
-	if c.idling { // less spark than best leaves room to hold the speed both ways
-		s = math.Min(s, 25) - 8 + look(&c.t.IdleSpark, rpm-c.idleTarget, 0)
+	if c.idling {
+		// less spark than best leaves room to hold the speed both ways. It is read at
+		// the wanted speed: a table that rises with speed would take away spark as the
+		// engine slows and undo what idle's own spark does (common practice: laid flat
+		// about idle).
+		s = math.Min(look(&c.t.Spark, c.idleTarget, kpa), 25) - 8 + look(&c.t.IdleSpark, rpm-c.idleTarget, 0)
 	}
 	if len(c.t.SparkAir.Z) > 0 {
 		s += look(&c.t.SparkAir, in.ChargeK-kelvin, 0)
@@ -67,7 +71,7 @@ func (c *Controller) charge(in Sensors) {
 	}
 	target := 5e3 + 1e3*look(&c.t.Boost, 100*in.PedalFrac, c.speed*toRpm)
 	if !c.learned {
-		target = math.Min(target, math.Max(in.AmbientPa*1.05, c.capPa()))
+		target = math.Min(target, math.Max(in.AmbientPa*1.05, c.CapPa()))
 	}
 	miss := (target - in.UpPa) / c.s.BoostPa
 	c.wasteSum = math.Max(0, math.Min(1, c.wasteSum+1.0*miss*PeriodS))
@@ -109,16 +113,27 @@ func (c *Controller) protect(in Sensors) {
 }
 
 // leanAfterS is how long the sensor must read lean: with the way of the gas and
-// the sensor's own lag the cut then comes within 0.3 s.
-const leanAfterS = 0.12
+// the sensor's own lag the cut then comes within 0.3 s. quickPaPerS is a pedal so
+// sudden that the fuel can't follow for a moment; what was metered then says
+// nothing of the tables (from memory: a tip-in takes 100 to 300 ms).
+const (
+	leanAfterS  = 0.12
+	quickPaPerS = 150e3
+)
 
 // lean cuts the fuel when the engine burns lean under load, of the limit and of
 // what was aimed at when the gas was metered, and holds the load
 // down for a second behind it.
 func (c *Controller) lean(in Sensors) {
 	c.cutS = math.Max(0, c.cutS-PeriodS)
-	loaded := c.pa > c.s.LeanLoadFrac*c.s.FullPa
-	if loaded && in.LambdaReady && c.runS > 5 && c.cutS == 0 && c.fuelledS > c.delayS()+blankS && in.LambdaRatio > math.Max(c.s.LeanRatio, 1.08*c.aimedRatio) && in.LambdaRatio < 1.9 {
+	c.steadyS += PeriodS
+	if math.Abs(c.paFast) > quickPaPerS {
+		c.steadyS = 0
+	}
+	loaded := c.pa > c.s.LeanLoadFrac*c.s.FullPa && !c.idling
+	seen := c.delayS() + c.s.LambdaLagS // since the gas that is read was metered
+	sure := in.LambdaReady && c.runS > 5 && c.fuelledS > c.delayS()+blankS && c.steadyS > seen
+	if loaded && sure && c.cutS == 0 && in.LambdaRatio > math.Max(c.s.LeanRatio, 1.08*c.aimedRatio) && in.LambdaRatio < 1.9 {
 		c.leanS += PeriodS
 		if c.leanS > leanAfterS {
 			c.cutS, c.leanS = 1, 0

@@ -7,12 +7,19 @@ import (
 	"fettle/internal/driver"
 )
 
-// full runs the studies at their stated size; without it they are thinned.
-var full = flag.Bool("full", false, "run the studies in full")
+// full runs the studies at their stated size; without it they are thinned, to
+// so many engines or to a few.
+var (
+	full = flag.Bool("full", false, "run the studies in full")
+	many = flag.Int("engines", 0, "run the studies over the first so many engines")
+)
 
 func engines(thin int) int {
-	if *full {
+	switch {
+	case *full:
 		return 200
+	case *many > 0:
+		return *many
 	}
 	return thin
 }

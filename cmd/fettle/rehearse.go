@@ -45,7 +45,11 @@ func (c *rehearseCmd) Run(e *env) error {
 	if err != nil {
 		return fmt.Errorf("the starting tables can't all be made: %w", err)
 	}
-	setup, err := rehearsal.Of(r.Solved, maps, "starting tables of "+r.Input.File+" "+r.Hash[:12])
+	rules, err := run.Settings(r)
+	if err != nil {
+		return err
+	}
+	setup, err := rehearsal.Of(r.Solved, maps, rules, "starting tables of "+r.Input.File+" "+r.Hash[:12])
 	if err != nil {
 		return err
 	}

@@ -38,24 +38,29 @@ type Sensors struct {
 	BatteryV                float64
 	RoadMPerS               float64
 	KnockCount              float64
-	OilPa                   float64
+	OilPa, OilK             float64
 	PhaserRad               float64
-	Gear                    int // of a gearbox that the driver shifts
+	ExhaustPhaserRad        float64
+	AirConOn                bool // the driver's switch
+	Gear                    int  // of a gearbox that the driver shifts
 	ClutchFrac              float64
 }
 
 // Commands is what it does.
 type Commands struct {
 	PumpOn, FanOn, StarterOn, FuelOn, SparkOn bool
+	AirConOn                                  bool // the compressor's clutch
 	PulseS, SparkRad, DwellS                  float64
 	PrimePulseS                               float64 // once, before the engine turns
 	PlateFrac                                 float64 // target of a motor throttle
 	IdleFrac, PhaserFrac, WastegateFrac       float64
+	ExhaustPhaserFrac                         float64
 	Gear                                      int
 	LockUp                                    bool
 	EaseOff                                   bool // lamp: the driver is asked to press less
 	LambdaTargetRatio, TrimRatio              float64
 	PhaserTargetRad, KnockRetardRad           float64
+	ExhaustTargetRad                          float64
 	Status                                    Status
 }
 
@@ -86,77 +91,6 @@ func (s Status) String() string {
 	return fmt.Sprintf("state %d", int(s))
 }
 
-// Tables are what it runs: rows first, then columns. A table without points is
-// not there.
-type Tables struct {
-	VolEff, Spark, Lambda table.Grid // rpm, kPa: fraction, °, ratio
-	Dwell, DeadTime       table.Grid // V: ms
-	Crank                 table.Grid // °C: factor on fuel
-	Prime                 table.Grid // °C: ms, dead time not counted
-	AfterStart            table.Grid // °C: factor at the first firing
-	AfterStartTime        table.Grid // °C: s
-	WarmUp                table.Grid // °C: factor
-	Film, FilmTime        table.Grid // °C: share that wets the wall, s
-	IdleSpeed             table.Grid // °C: rpm
-	IdleOpening           table.Grid // °C: opening of plate or valve, 0 … 1
-	IdleSpark             table.Grid // rpm above the wanted speed: ° added
-	Throttle              table.Grid // % pedal, rpm: % above idle's opening
-	Boost                 table.Grid // % pedal, rpm: kPa
-	LoadCap               table.Grid // rpm: kPa
-	SafeFuel              table.Grid // rpm, kPa: factor until learned
-	SparkAir, SparkHot    table.Grid // °C: ° added
-	Resume, SpeedLimit    table.Grid // °C: rpm
-	IntakeCam             table.Grid // rpm, kPa: °
-}
-
-// Settings are the single figures.
-type Settings struct {
-	Cylinders       int
-	SweptM3         float64 // one cylinder
-	StoichRatio     float64
-	FlowKgPerS      float64 // of one injector at SetPa across it
-	SetPa           float64
-	AcrossIsSet     bool    // the regulator follows the manifold: the pressure across never changes
-	FeedV           float64 // lost between battery and injectors or coils
-	Cable           bool
-	BoostPa         float64 // above ambient; 0 without a charger
-	FullPa          float64 // manifold pressure of full load
-	Learned         bool    // no cap, nothing added until learned
-	LeanRatio       float64 // lambda at load that cuts
-	LeanLoadFrac    float64 // of FullPa, from where lean cuts
-	CoolMostK       float64
-	PrimeS          float64 // that the pump runs at key on
-	Automatic       bool
-	GearRadPerM     []float64 // engine over road in each gear
-	PhaserMostRad   float64
-	ExhaustDelayRad float64 // crank angle from injection to the exhaust
-	ExhaustKg       float64 // gas in the pipe to the sensor
-	LambdaLagS      float64
-	FilmOff         bool // leave the wall film uncorrected, to see what it is for
-	LearnOff        bool
-}
-
-// check names the first value that can't be.
-func (s *Settings) check() error {
-	for _, r := range []struct {
-		name, unit   string
-		v, low, high float64
-	}{
-		{"cylinders", "", float64(s.Cylinders), 1, 16},
-		{"swept volume of a cylinder", "m³", s.SweptM3, 5e-5, 2e-3},
-		{"stoichiometric ratio", "", s.StoichRatio, 5, 20},
-		{"injector flow", "kg/s", s.FlowKgPerS, 1e-4, 0.1},
-		{"rail pressure", "Pa", s.SetPa, 1e5, 1e6},
-		{"full-load manifold pressure", "Pa", s.FullPa, 5e4, 4.5e5},
-		{"lean limit", "", s.LeanRatio, 0.75, 1.1},
-	} {
-		if !(r.v >= r.low && r.v <= r.high) {
-			return fmt.Errorf("%s %g %s is outside %g … %g %s", r.name, r.v, r.unit, r.low, r.high, r.unit)
-		}
-	}
-	return nil
-}
-
 // Controller runs the tables.
 type Controller struct {
 	t   Tables
@@ -166,7 +100,7 @@ type Controller struct {
 
 	clockS, keyS, noCrankS, runS float64
 	speed, pa, paRate, paFast    float64
-	synced                       bool
+	synced, crankSeen            bool
 	syncRad                      float64
 	everRan                      bool
 	stopped                      string
@@ -192,6 +126,9 @@ type Controller struct {
 	capSum      float64
 	wasteSum    float64
 	phaserSum   float64
+	exhaustSum  float64
+	airConS     float64 // since its air was given
+	hot         float64 // what a hot restart adds, a share
 	shiftS      float64
 	pedalBadS   float64
 	noOilS      float64
@@ -210,45 +147,8 @@ func New(t Tables, s Settings) (*Controller, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	for _, g := range []struct {
-		name string
-		g    *table.Grid
-		need bool
-	}{
-		{"volumetric efficiency", &t.VolEff, true},
-		{"spark", &t.Spark, true},
-		{"lambda", &t.Lambda, true},
-		{"dwell", &t.Dwell, true},
-		{"dead time", &t.DeadTime, true},
-		{"cranking fuel", &t.Crank, true},
-		{"priming pulse", &t.Prime, false},
-		{"after-start fuel", &t.AfterStart, true},
-		{"after-start time", &t.AfterStartTime, true},
-		{"warm-up fuel", &t.WarmUp, true},
-		{"wall film", &t.Film, false},
-		{"wall film time", &t.FilmTime, false},
-		{"idle speed", &t.IdleSpeed, true},
-		{"idle opening", &t.IdleOpening, true},
-		{"idle spark", &t.IdleSpark, true},
-		{"throttle", &t.Throttle, !s.Cable},
-		{"boost target", &t.Boost, s.BoostPa > 0},
-		{"load cap", &t.LoadCap, true},
-		{"safe fuel", &t.SafeFuel, true},
-		{"spark for hot air", &t.SparkAir, false},
-		{"spark for hot coolant", &t.SparkHot, false},
-		{"over-run", &t.Resume, true},
-		{"speed limit", &t.SpeedLimit, true},
-		{"intake cam", &t.IntakeCam, s.PhaserMostRad > 0},
-	} {
-		if len(g.g.Z) == 0 {
-			if g.need {
-				return nil, fmt.Errorf("the %s table is missing", g.name)
-			}
-			continue
-		}
-		if err := g.g.Check(); err != nil {
-			return nil, fmt.Errorf("the %s table: %w", g.name, err)
-		}
+	if err := t.check(&s); err != nil {
+		return nil, err
 	}
 	c := &Controller{t: t, s: s, delay: make([]float64, 200)}
 	c.Trims = t.VolEff.Clone()
@@ -304,7 +204,11 @@ func (c *Controller) Step(in Sensors) Commands {
 	} else if c.speed < 20 {
 		c.runS, c.everRan = 0, false
 		c.afterStart = look(&c.t.AfterStart, in.CoolantK-kelvin, 0) - 1
+		if c.hot = 0; in.CoolantK > hotK {
+			c.hot = c.s.Rules.HotFuelRatio - 1
+		}
 	}
+	c.airCon(in, running)
 	c.idle(in, running)
 	c.fuel(in, running)
 	c.spark(in, running)
@@ -315,6 +219,10 @@ func (c *Controller) Step(in Sensors) Commands {
 	c.cmd.Status = c.status(in, running)
 	return c.cmd
 }
+
+// hotK is the coolant from where an engine is started hot, with vapour in its rail
+// (common practice).
+const hotK = kelvin + 80
 
 func (c *Controller) off() {
 	trims, learned, clock := c.Trims, c.learned, c.clockS
@@ -347,7 +255,7 @@ func (c *Controller) runSpeed() float64 {
 // after a turn and a half, the pump runs only while teeth come.
 func (c *Controller) crankSignal(in Sensors) {
 	if in.SpeedRadPerS > 4 {
-		c.noCrankS = 0
+		c.noCrankS, c.crankSeen = 0, true
 		if c.syncRad == 0 {
 			c.syncRad = in.TurnRad + 1e-9
 		}
@@ -358,21 +266,21 @@ func (c *Controller) crankSignal(in Sensors) {
 			c.synced, c.syncRad = false, 0
 		}
 	}
-	prime := c.keyS < c.s.PrimeS
+	prime := c.keyS < c.s.Rules.PrimeS
 	c.cmd.PrimePulseS = 0
 	if !c.primed && c.keyS > 1 && c.syncRad == 0 && len(c.t.Prime.Z) > 0 { // the rail has its pressure by then
 		c.primed = true
 		c.film += 1e-3 * look(&c.t.Prime, in.CoolantK-kelvin, 0) * c.s.FlowKgPerS * float64(c.s.Cylinders)
-		c.cmd.PrimePulseS = 1e-3 * (look(&c.t.Prime, in.CoolantK-kelvin, 0) + look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0))
+		c.cmd.PrimePulseS = 1e-3 * (look(&c.t.Prime, in.CoolantK-kelvin, 0) + 1e3*c.deadS(in, c.s.SetPa))
 	}
-	c.cmd.PumpOn = c.stopped == "" && (prime || (c.noCrankS < 1.0 && c.syncRad > 0))
+	c.cmd.PumpOn = c.stopped == "" && (prime || (c.noCrankS < c.s.Rules.PumpStopS && c.crankSeen))
 }
 
 func (c *Controller) status(in Sensors, running bool) Status {
 	switch {
 	case c.stopped != "":
 		return Stopped
-	case !running && c.speed > 4 && in.PedalFrac > 0.8:
+	case !running && c.speed > 4 && in.PedalFrac > c.s.Rules.FloodPedalFrac:
 		return FloodClear
 	case !running && c.speed > 4:
 		return Cranking

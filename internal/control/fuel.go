@@ -16,8 +16,8 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	var kg, warm float64
 	switch {
 	case !running:
-		kg = air / c.s.StoichRatio * look(&c.t.Crank, celsius, 0)
-		if in.PedalFrac > 0.8 { // a flooded engine is cranked dry
+		kg = air / c.s.StoichRatio * look(&c.t.Crank, celsius, 0) * (1 + c.hot)
+		if in.PedalFrac > c.s.Rules.FloodPedalFrac { // a flooded engine is cranked dry
 			c.cmd.FuelOn = false
 		}
 		c.soak(kg, celsius)
@@ -25,7 +25,8 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	default:
 		c.afterStart -= c.afterStart * PeriodS / math.Max(0.5, look(&c.t.AfterStartTime, celsius, 0))
 		warm = look(&c.t.WarmUp, celsius, 0)*(1+c.afterStart) - 1
-		kg = air / (c.s.StoichRatio * target) * (1 + warm) * (1 + c.trim)
+		hot := c.hot * math.Max(0, 1-c.runS/hotFuelS)
+		kg = air / (c.s.StoichRatio * target) * (1 + warm) * (1 + hot) * (1 + c.trim)
 		kg = c.wet(kg, celsius)
 	}
 	if c.cmd.FuelOn && running {
@@ -35,12 +36,42 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	}
 	c.lambda(in, running, warm, rpm, kpa)
 	c.cmd.TrimRatio = 1 + c.trim
-	dead := look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0) * 1e-3
+	c.cmd.PulseS = c.pulseS(in, kg)
+}
+
+// hotFuelS is in what time the fuel of a hot restart falls to none (common practice).
+const hotFuelS = 20
+
+// pulseS is how long an injector is switched on for a mass: as long as it flows by
+// the table of its flow at the pressure across it, with what short pulses lack, and
+// the dead time at voltage and pressure.
+func (c *Controller) pulseS(in Sensors, kg float64) float64 {
 	across := c.s.SetPa
 	if !c.s.AcrossIsSet {
 		across = math.Max(0.3*c.s.SetPa, c.s.SetPa+in.AmbientPa-c.pa)
 	}
-	c.cmd.PulseS = dead + math.Max(0, kg)/(c.s.FlowKgPerS*math.Sqrt(across/c.s.SetPa))
+	flow := c.s.FlowKgPerS * math.Sqrt(across/c.s.SetPa)
+	if len(c.t.InjectorFlow.Z) > 0 {
+		flow = 1e-3 * look(&c.t.InjectorFlow, across/1e3, 0)
+	}
+	open := math.Max(0, kg) / flow
+	if open < c.s.Rules.LeastPulseS/2 { // the film gives enough
+		return 0
+	}
+	open = math.Max(open, c.s.Rules.LeastPulseS)
+	if len(c.t.ShortPulse.Z) > 0 {
+		open += 1e-3 * look(&c.t.ShortPulse, 1e3*open, 0)
+	}
+	return open + c.deadS(in, across)
+}
+
+// deadS is the dead time at the voltage and the pressure across.
+func (c *Controller) deadS(in Sensors, acrossPa float64) float64 {
+	dead := look(&c.t.DeadTime, in.BatteryV-c.s.FeedV, 0) * 1e-3
+	if len(c.t.DeadPressure.Z) > 0 {
+		dead *= look(&c.t.DeadPressure, acrossPa/1e3, 0)
+	}
+	return dead
 }
 
 // lead is how far ahead the manifold's pressure is taken: what sensor, filter and
@@ -131,7 +162,7 @@ const richEnd, leanEnd = 0.66, 1.6
 func (c *Controller) lambda(in Sensors, running bool, warm, rpm, kpa float64) {
 	aim := 1.0
 	if running {
-		aim = c.cmd.LambdaTargetRatio / (1 + warm)
+		aim = c.cmd.LambdaTargetRatio / (1 + warm) // a hot restart's fuel makes good for vapour, the sensor sees none of it
 	}
 	n := len(c.delay)
 	c.delay[c.delayAt] = 1 / aim
@@ -188,16 +219,15 @@ func (c *Controller) delayS() float64 {
 }
 
 // overrunCut shuts the fuel off with the pedal up and the speed high, once the
-// engine is warm (common practice: after half a second, from 300 rpm above where
-// fuel comes back, not below 60 °C).
+// engine is warm.
 func (c *Controller) overrunCut(in Sensors, running bool) {
 	off := look(&c.t.Resume, in.CoolantK-kelvin, 0) / toRpm
 	switch {
-	case !running || in.PedalFrac > 0.02 || c.speed < off || c.runS < 5 || in.CoolantK-kelvin < 60:
+	case !running || in.PedalFrac > 0.02 || c.speed < off || c.runS < 5 || in.CoolantK < c.s.Rules.OverrunColdK:
 		c.overrun, c.overrunS = false, 0
-	case c.speed > off+300/toRpm:
+	case c.speed > off+c.s.Rules.OverrunAboveRadPerS:
 		c.overrunS += PeriodS
-		c.overrun = c.overrun || c.overrunS > 0.5
+		c.overrun = c.overrun || c.overrunS > c.s.Rules.OverrunAfterS
 	}
 }
 

@@ -6,7 +6,7 @@ import "math"
 func (c *Controller) idle(in Sensors, running bool) {
 	celsius := in.CoolantK - kelvin
 	c.idleTarget = look(&c.t.IdleSpeed, celsius, 0)
-	forward := look(&c.t.IdleOpening, celsius, 0)
+	forward := look(&c.t.Opening, c.idleAir(celsius), 0)
 	rpm := c.speed * toRpm
 	slow := in.RoadMPerS < 1.5 || (in.ClutchFrac > 0.5) || in.Gear == 0 && !c.s.Automatic
 	c.idling = running && in.PedalFrac < 0.02 && (slow || rpm < c.idleTarget+150)
@@ -26,7 +26,7 @@ func (c *Controller) idle(in Sensors, running bool) {
 		share *= 1.3 // more air to fire on
 	}
 	opening := forward * math.Max(0.15, share)
-	if !running && in.PedalFrac > 0.8 {
+	if !running && in.PedalFrac > c.s.Rules.FloodPedalFrac {
 		opening = 1
 	}
 	if c.s.Cable {
@@ -48,20 +48,47 @@ func (c *Controller) idle(in Sensors, running bool) {
 // to open, which the driver does not feel as late (common practice, 0.2 to 0.4 s).
 const openPerS = 3.0
 
+// idleAir is the air that idle is given beforehand, in g/s: the engine's own, and
+// what compressor and fan will ask of it.
+func (c *Controller) idleAir(celsius float64) float64 {
+	air := look(&c.t.IdleAir, celsius, 0)
+	if c.airConS > 0 {
+		air += 1e3 * c.s.Rules.AirConKgPerS
+	}
+	if c.fan {
+		air += 1e3 * c.s.Rules.FanKgPerS
+	}
+	return air
+}
+
+// airAheadS is how long before the clutch its air is given (common practice).
+const airAheadS = 0.3
+
+// airCon gives the compressor's air, then closes its clutch; not in the first
+// seconds, nor with the pedal down (common practice).
+func (c *Controller) airCon(in Sensors, running bool) {
+	if !running || !in.AirConOn || c.runS < 5 || in.PedalFrac > 0.85 {
+		c.airConS, c.cmd.AirConOn = 0, false
+		return
+	}
+	c.airConS += PeriodS
+	c.cmd.AirConOn = c.airConS > airAheadS
+}
+
 // idleWeight fades the proportional part out above idle.
 func (c *Controller) idleWeight(rpm float64) float64 {
 	return math.Max(0, math.Min(1, (c.idleTarget+800-rpm)/400))
 }
 
-// pedal holds the two tracks against each other; when they part by more than
-// 7 % for 0.2 s the pedal counts as up and the engine idles (common practice).
+// pedal holds the two tracks against each other; when they part for more
+// than a tenth of a second the pedal counts as up and the engine idles (common practice).
 func (c *Controller) pedal(in Sensors) float64 {
-	if math.Abs(in.PedalFrac-2*in.PedalTwoFrac) > 0.07 {
+	if math.Abs(in.PedalFrac-2*in.PedalTwoFrac) > c.s.Rules.TracksFrac {
 		c.pedalBadS += PeriodS
 	} else {
 		c.pedalBadS = math.Max(0, c.pedalBadS-PeriodS)
 	}
-	if c.pedalBadS > 0.2 {
+	if c.pedalBadS > 0.1 {
 		return 0
 	}
 	p := math.Max(0, math.Min(1, in.PedalFrac))

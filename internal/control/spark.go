@@ -1,6 +1,10 @@
 package control
 
-import "math"
+import (
+	"math"
+
+	"fettle/internal/table"
+)
 
 // spark sets advance and dwell.
 func (c *Controller) spark(in Sensors, running bool) {
@@ -17,7 +21,7 @@ func (c *Controller) spark(in Sensors, running bool) {
 		// the wanted speed: a table that rises with speed would take away spark as the
 		// engine slows and undo what idle's own spark does (common practice: laid flat
 		// about idle).
-		s = math.Min(look(&c.t.Spark, c.idleTarget, kpa), 25) - 8 + look(&c.t.IdleSpark, rpm-c.idleTarget, 0)
+		s = math.Min(look(&c.t.Spark, c.idleTarget, kpa), 25) - c.s.Rules.ReserveRad/degree + look(&c.t.IdleSpark, rpm-c.idleTarget, 0)
 	}
 	if len(c.t.SparkAir.Z) > 0 {
 		s += look(&c.t.SparkAir, in.ChargeK-kelvin, 0)
@@ -32,12 +36,12 @@ func (c *Controller) spark(in Sensors, running bool) {
 	c.cmd.DwellS = math.Min(c.cmd.DwellS, most)
 }
 
-// knock takes 2° back at once when the ring is loud and gives half a degree a
+// knock takes spark back at once when the ring is loud and gives half a degree a
 // second back when it has been quiet (common practice).
 func (c *Controller) knock(in Sensors) {
 	if in.KnockCount > 0.9 {
 		if c.knockQuietS > 0.1 {
-			c.knockRetard = math.Min(10*degree, c.knockRetard+2*degree)
+			c.knockRetard = math.Min(10*degree, c.knockRetard+c.s.Rules.KnockBackRad)
 			c.knockQuietS = 0
 		}
 	}
@@ -47,21 +51,27 @@ func (c *Controller) knock(in Sensors) {
 	}
 }
 
-// cams moves the phaser to its target once there is oil and warmth; else it is parked.
+// cams moves the phasers to their targets once there is oil and warmth; else they
+// are parked, and at idle as well.
 func (c *Controller) cams(in Sensors, running bool) {
-	c.cmd.PhaserFrac, c.cmd.PhaserTargetRad = 0, 0
-	if c.s.PhaserMostRad == 0 || !running || in.OilPa < 100e3 || in.CoolantK-kelvin < 20 || c.runS < 3 {
-		c.phaserSum = 0
-		return
+	r := &c.s.Rules
+	parked := !running || in.OilPa < r.CamOilPa || in.CoolantK < r.CamColdK || in.OilK > r.CamOilK || c.runS < 3
+	c.cmd.PhaserFrac, c.cmd.PhaserTargetRad = c.phase(&c.t.IntakeCam, c.s.PhaserMostRad, in.PhaserRad, &c.phaserSum, parked)
+	c.cmd.ExhaustPhaserFrac, c.cmd.ExhaustTargetRad = c.phase(&c.t.ExhaustCam, c.s.ExhaustMostRad, in.ExhaustPhaserRad, &c.exhaustSum, parked)
+}
+
+// phase is the duty that moves one phaser, and where it is to stand.
+func (c *Controller) phase(g *table.Grid, travel, at float64, sum *float64, parked bool) (dutyFrac, targetRad float64) {
+	if travel == 0 || parked {
+		*sum = 0
+		return 0, 0
 	}
-	target := math.Max(0, math.Min(c.s.PhaserMostRad, look(&c.t.IntakeCam, c.speed*toRpm, c.pa/1e3)*degree))
-	if c.idling {
-		target = 0
+	if !c.idling {
+		targetRad = math.Max(0, math.Min(travel, look(g, c.speed*toRpm, c.pa/1e3)*degree))
 	}
-	c.cmd.PhaserTargetRad = target
-	miss := target - in.PhaserRad
-	c.phaserSum = math.Max(-0.2, math.Min(0.2, c.phaserSum+0.5*miss*PeriodS))
-	c.cmd.PhaserFrac = math.Max(0, math.Min(1, 0.5+2.5*miss+c.phaserSum))
+	miss := targetRad - at
+	*sum = math.Max(-0.2, math.Min(0.2, *sum+0.5*miss*PeriodS))
+	return math.Max(0, math.Min(1, 0.5+2.5*miss+*sum)), targetRad
 }
 
 // charge holds the charger's pressure.
@@ -79,11 +89,10 @@ func (c *Controller) charge(in Sensors) {
 }
 
 func (c *Controller) fans(in Sensors) {
-	celsius := in.CoolantK - kelvin
 	switch {
-	case celsius > 98:
+	case in.CoolantK > c.s.Rules.FanOnK:
 		c.fan = true
-	case celsius < 93:
+	case in.CoolantK < c.s.Rules.FanOffK:
 		c.fan = false
 	}
 	c.cmd.FanOn = c.fan
@@ -98,15 +107,15 @@ func (c *Controller) protect(in Sensors) {
 	case c.speed < limit-15:
 		c.speedCut = false
 	}
-	if c.runS > 5 && in.OilPa < 30e3 {
+	if c.runS > 5 && c.speed > 1500/toRpm && in.OilPa < c.s.Rules.OilLeastPa {
 		c.noOilS += PeriodS
-		if c.noOilS > 2 {
-			c.stopped = "no oil pressure for 2 s with the engine running"
+		if c.noOilS > 1 {
+			c.stopped = "too little oil pressure for 1 s above 1500 rpm"
 		}
 	} else {
 		c.noOilS = 0
 	}
-	if in.CoolantK > c.s.CoolMostK {
+	if in.CoolantK > c.s.Rules.CoolMostK {
 		c.stopped = "coolant above its limit"
 	}
 	c.lean(in)

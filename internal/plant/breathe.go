@@ -27,6 +27,8 @@ func (m *maps) breathe(r *breathing.Response, travelRad float64) {
 		if last > 0 {
 			air += (at - float64(i)) * (m.ve[i+1][k] - air)
 		}
+		cam, _ := r.ExhaustRad.Clamped(speed, pa)
+		air *= m.exhaustCell(k, cam)
 		if !(air > 0) {
 			continue // nothing to scale where burned gas fills the stroke
 		}

@@ -56,7 +56,7 @@ func (c *Car) check() error {
 type Work struct {
 	EngineJ    float64 // of the gas less friction and gas exchange
 	StarterJ   float64
-	AccessoryJ float64 // alternator
+	AccessoryJ float64 // alternator, air-con compressor
 	SlipJ      float64 // clutch or converter
 	GearJ      float64 // gearbox and axle
 	AirJ       float64
@@ -222,7 +222,7 @@ func (p *Plant) airKgPerM3() float64 {
 	if p.airDensity == 0 {
 		rho, err := gas.AirKgPerM3(p.day.AmbientPa, p.day.AmbientK)
 		if err != nil {
-			return 0
+			p.end(err.Error())
 		}
 		p.airDensity = rho
 	}

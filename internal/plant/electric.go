@@ -1,28 +1,22 @@
 package plant
 
 import (
+	"fmt"
 	"math"
 
 	"fettle/internal/alternator"
 	"fettle/internal/battery"
 )
 
-// openV is the battery's rest voltage; the laws hold from −30 to 60 °C, in which
-// a day stands.
-func (p *Plant) openV() float64 {
-	v, err := battery.OpenV(math.Max(0, math.Min(1, p.soc)), p.day.AmbientK)
-	if err != nil {
-		return 0
+// rest is the battery's voltage at rest and its resistance now. The laws hold for
+// a battery that is neither below empty nor above full, from −30 to 60 °C, in
+// which a day stands; else there is no answer.
+func (p *Plant) rest() (openV, ohm float64, err error) {
+	if openV, err = battery.OpenV(p.soc, p.day.AmbientK); err != nil {
+		return 0, 0, err
 	}
-	return v
-}
-
-func (p *Plant) batteryOhm() float64 {
-	r, err := battery.InternalOhm(p.e.Battery.ColdA, math.Min(333.15, p.day.AmbientK), math.Max(0, math.Min(1, p.soc)))
-	if err != nil {
-		return 1
-	}
-	return r
+	ohm, err = battery.InternalOhm(p.e.Battery.ColdA, math.Min(333.15, p.day.AmbientK), p.soc)
+	return openV, ohm, err
 }
 
 // electrics finds the voltage at the battery's posts: what the loads and the
@@ -31,7 +25,11 @@ func (p *Plant) batteryOhm() float64 {
 func (p *Plant) electrics(in *Inputs, dt float64) {
 	a := &p.e.Alternator
 	if p.steps%16 == 0 || in.StarterOn { // these move slowly
-		p.restV, p.restOhm = p.openV(), p.batteryOhm()
+		var err error
+		if p.restV, p.restOhm, err = p.rest(); err != nil {
+			p.end(err.Error())
+			return
+		}
 	}
 	p.steps++
 	load := 8.0 // controller, relays, sensors (common practice)
@@ -43,6 +41,9 @@ func (p *Plant) electrics(in *Inputs, dt float64) {
 	}
 	if in.FanOn {
 		load += a.FanA
+	}
+	if in.AirConOn {
+		load += clutchA
 	}
 	p.draughtFrac = math.Min(1, 0.12+p.roadMPerS/20)
 	if in.FanOn {
@@ -70,10 +71,25 @@ func (p *Plant) electrics(in *Inputs, dt float64) {
 		}
 	}
 	p.alternatorA = amps
-	p.busV = math.Max(3, v)
-	p.soc = math.Max(0, math.Min(1, p.soc+dt*(amps-p.loadA)/p.e.Battery.CapacityAs))
+	if p.busV = v; v < leastV {
+		p.end(fmt.Sprintf("the load pulls the battery down to %.1f V, at which nothing on board works", v))
+		return
+	}
+	if p.soc = math.Min(1, p.soc+dt*(amps-p.loadA)/p.e.Battery.CapacityAs); p.soc < 0 {
+		p.end("the battery is empty")
+		return
+	}
 	p.accessoryNm = 0
+	if in.AirConOn && p.speed > 20 {
+		p.accessoryNm = p.e.AirConNm
+	}
 	if p.speed > 20 && amps > 0 {
-		p.accessoryNm = a.PulleyRatio * alternator.ShaftTorqueNm(p.busV, amps, p.speed*a.PulleyRatio)
+		p.accessoryNm += a.PulleyRatio * alternator.ShaftTorqueNm(p.busV, amps, p.speed*a.PulleyRatio)
 	}
 }
+
+// leastV is where relays drop out and no controller lives (common practice, 3 to 5 V).
+const leastV = 3.0
+
+// clutchA is what the clutch of an air-con compressor takes (common practice, 3 to 4 A).
+const clutchA = 3.5

@@ -23,6 +23,8 @@ type Engine struct {
 	IdleRadPerS, MaxRadPerS float64
 	AmbientPa, BoostPa      float64
 	PhaserRad               float64 // travel of the intake phaser; 0 without
+	ExhaustPhaserRad        float64 // travel of the exhaust's, which moves later
+	AirConNm                float64 // of the compressor's at the crankshaft; 0 without
 	Cable                   bool    // the pedal pulls the plate, idle air comes by a valve
 	InertiaKgM2             float64 // crankshaft with flywheel or converter
 	ManifoldM3              float64
@@ -49,6 +51,7 @@ type Injector struct {
 	FlowKgPerS         float64 // open, at the rail's set pressure above the manifold's 100 kPa
 	DeadS              [2]float64
 	SetPa              float64 // rail above the atmosphere
+	RatedPa            float64 // across it where its dead time is told
 	ManifoldReferenced bool
 	FeedV              float64 // lost between battery and injector
 }
@@ -94,7 +97,9 @@ type maps struct {
 	viscosities                          [90]float64   // by 2 K from −30 °C
 	warm, speedMost                      float64       // viscosity of warm oil; last speed of cold
 	chargeK                              float64       // that the tables hold for
-	bestPhase                            []float64     // by speed: the phaser's share of its travel for most air, open throttle
+	exhaustCams                          []float64     // air with the exhaust cam moved all the way over that with it parked; nil without
+	exhaustTravel                        float64
+	bestPhase                            []float64 // by speed: the phaser's share of its travel for most air, open throttle
 }
 
 // place is a place among the cells.
@@ -122,6 +127,7 @@ func (w place) of(z []float64) float64 {
 // rest of e stands as given.
 func Make(e Engine, in breathing.Input) (Engine, error) {
 	e.Geometry, e.Fuel = in.Geometry, in.Fuel
+	e.ExhaustPhaserRad = in.Cycle.ExhaustPhaserRad
 	e.IdleRadPerS, e.MaxRadPerS, e.AmbientPa, e.BoostPa, e.PhaserRad = in.IdleRadPerS, in.MaxRadPerS, in.AmbientPa, in.BoostPa, in.IntakePhaserRad
 	m := &maps{oil: e.Oil, chargeK: in.ChargeK}
 	top := math.Min(1500, in.MaxRadPerS*1.05)
@@ -154,6 +160,9 @@ func Make(e Engine, in breathing.Input) (Engine, error) {
 		}
 	}
 	m.phase(&in)
+	if err := m.exhaustCam(&in); err != nil {
+		return e, err
+	}
 	m.breathe(e.Response, travel)
 	if err := m.friction(&e); err != nil {
 		return e, err
@@ -295,6 +304,8 @@ func (e *Engine) check() error {
 		{"exhaust volume to the lambda sensor", "m³", e.ExhaustM3, 1e-5, 0.1},
 		{"injector flow", "kg/s", e.Injector.FlowKgPerS, 1e-4, 0.1},
 		{"rail pressure", "Pa", e.Injector.SetPa, 1e5, 1e6},
+		{"rated pressure of the injector", "Pa", e.Injector.RatedPa, 1e5, 1e6},
+		{"torque of the air-con compressor", "N·m", e.AirConNm, 0, 60},
 		{"coil resistance", "Ω", e.Coil.Ohm, 0.05, 10},
 		{"coil inductance", "H", e.Coil.Henry, 1e-4, 0.05},
 		{"cold-cranking rating", "A", e.Battery.ColdA, 50, 2000},

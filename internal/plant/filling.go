@@ -62,7 +62,7 @@ func (p *Plant) volEff() float64 {
 		ve = w.of(p.maps.ve[i])
 		ve += (x - float64(i)) * (w.of(p.maps.ve[i+1]) - ve)
 	}
-	return ve * p.truth.air(w.uAll, w.vA)
+	return ve * p.truth.air(w.uAll, w.vA) * p.maps.exhaustAir(w, p.exhaustPhaser)
 }
 
 // chargeK is the temperature in the manifold: outside air, warmed by the engine
@@ -121,14 +121,8 @@ func (p *Plant) actuators(in *Inputs, dt float64) {
 			p.plate, p.plateRate = math.Max(0, math.Min(1, p.plate)), 0
 		}
 	}
-	if p.e.PhaserRad > 0 {
-		const rate = 2.6 // rad/s of crank at full duty and pressure (from memory, 100 to 200 °/s)
-		push := 2 * (math.Max(0, math.Min(1, in.PhaserFrac)) - 0.5) * math.Min(1, p.oilPa/150e3)
-		if p.oilPa < 50e3 {
-			push = -0.5 // the spring parks it
-		}
-		p.phaser = math.Max(0, math.Min(p.e.PhaserRad, p.phaser+rate*push*dt))
-	}
+	p.turn(&p.phaser, in.PhaserFrac, p.e.PhaserRad, dt)
+	p.turn(&p.exhaustPhaser, in.ExhaustPhaserFrac, p.e.ExhaustPhaserRad, dt)
 	p.charger(in, dt)
 	p.rail(in, dt)
 	oil := 0.0
@@ -136,6 +130,19 @@ func (p *Plant) actuators(in *Inputs, dt float64) {
 		oil = math.Min(450e3, 80e3+p.speed*1.3e3)
 	}
 	p.oilPa += (oil - p.oilPa) * math.Min(1, dt/0.4)
+}
+
+// turn moves a phaser by its oil.
+func (p *Plant) turn(at *float64, dutyFrac, travelRad, dt float64) {
+	if travelRad <= 0 {
+		return
+	}
+	const rate = 2.6 // rad/s of crank at full duty and pressure (from memory, 100 to 200 °/s)
+	push := 2 * (math.Max(0, math.Min(1, dutyFrac)) - 0.5) * math.Min(1, p.oilPa/150e3)
+	if p.oilPa < 50e3 {
+		push = -0.5 // the spring parks it
+	}
+	*at = math.Max(0, math.Min(travelRad, *at+rate*push*dt))
 }
 
 const (
@@ -162,6 +169,9 @@ func (p *Plant) rail(in *Inputs, dt float64) {
 		p.followPa -= p.followPa * math.Min(1, dt/leakS)
 	}
 	p.railPa = math.Max(0, p.builtPa+p.followPa)
+	if p.speed > 40 {
+		p.railVapour -= p.railVapour * dt / soakS
+	}
 }
 
 // charger lets a turbocharger follow the exhaust: its natural pressure grows

@@ -19,18 +19,21 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"fettle/internal/figure"
 	"fettle/internal/starter"
 )
 
 // Inputs is what the actuators, the driver and the road do to the plant.
 type Inputs struct {
 	StarterOn, PumpOn, FanOn bool
+	AirConOn                 bool // the compressor's clutch
 	FuelOn, SparkOn          bool
 	PulseS                   float64 // of each injection, dead time included
 	SparkRad, DwellS         float64
 	ThrottleFrac             float64 // duty of the plate's motor, −1 … 1
 	IdleFrac                 float64 // opening of the idle air valve
-	PhaserFrac               float64 // duty of the phaser's solenoid; 0.5 holds
+	PhaserFrac               float64 // duty of the intake phaser's solenoid; 0.5 holds
+	ExhaustPhaserFrac        float64
 	WastegateFrac            float64 // 1 keeps it shut
 	PedalFrac                float64
 	BrakeFrac                float64
@@ -64,7 +67,9 @@ type state struct {
 	turnRad                          float64 // since the last intake event
 	manifoldPa, upPa                 float64
 	plate, plateRate                 float64
-	phaser                           float64 // rad
+	phaser, exhaustPhaser            float64 // rad, earlier and later than parked
+	railVapour                       float64 // share of what the injectors meter
+	ended                            figure.Ended
 	filmKg                           float64
 	coolantK, oilK, warmK            float64 // warmK: the intake valve above the coolant
 	soc, alternator                  float64 // alternator: share of excitation
@@ -123,10 +128,15 @@ func New(e Engine, c Car, d Day, seed uint64) (*Plant, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
+	var err error
 	p := &Plant{e: e, car: c, day: d, truth: e.Truth, maps: *e.maps, rng: rand.New(rand.NewPCG(seed, 0x5eed))}
 	p.manifoldPa, p.upPa = d.AmbientPa, d.AmbientPa
 	p.coolantK, p.oilK = d.CoolantK, d.CoolantK
 	p.soc, p.busV = d.ChargeFrac, 12
+	p.railVapour, p.ended.OK = d.soak(), true
+	if p.restV, p.restOhm, err = p.rest(); err != nil {
+		return nil, err
+	}
 	p.plate = restFrac
 	p.exhaustK = d.AmbientK
 	p.firstFireS, p.cos = -1, 1
@@ -152,8 +162,22 @@ func (d Day) check() error {
 	return nil
 }
 
-// Step moves the plant on.
+// Ended is how the run stands: not OK from the moment that it could not be
+// computed any further, with the reason and the time; nothing moves from there.
+func (p *Plant) Ended() figure.Ended { return p.ended }
+
+// end stops the plant where it is.
+func (p *Plant) end(why string) {
+	if p.ended.OK {
+		p.ended = figure.Ended{Steps: p.steps, Why: fmt.Sprintf("at %.2f s: %s", p.timeS, why)}
+	}
+}
+
+// Step moves the plant on; one that has ended stands still.
 func (p *Plant) Step(in *Inputs, dtS float64) {
+	if !p.ended.OK {
+		return
+	}
 	p.actuators(in, dtS)
 	p.electrics(in, dtS)
 	p.filling(dtS)
@@ -168,6 +192,27 @@ func (p *Plant) Step(in *Inputs, dtS float64) {
 	p.coast(dtS)
 	p.heat(dtS, drag)
 	p.timeS += dtS
+	p.watch()
+}
+
+// watch ends a run that has lost its numbers.
+func (p *Plant) watch() {
+	for _, v := range [...]struct {
+		name string
+		v    float64
+	}{
+		{"crankshaft's speed", p.speed},
+		{"manifold's pressure", p.manifoldPa},
+		{"coolant's temperature", p.coolantK},
+		{"battery's voltage", p.busV},
+		{"road speed", p.roadMPerS},
+		{"film on the port walls", p.filmKg},
+	} {
+		if math.IsNaN(v.v) || math.IsInf(v.v, 0) {
+			p.end("the " + v.name + " is no number any more")
+			return
+		}
+	}
 }
 
 // coast lets what the last event gave fade when the engine stands.
@@ -262,7 +307,7 @@ func (p *Plant) starterNm(on bool) (torqueNm, currentA float64) {
 		return 0, 0
 	}
 	s := &p.e.Starter
-	currentA = s.Motor.CurrentA(p.openV(), p.batteryOhm()+s.LeadOhm, p.speed*s.GearRatio)
+	currentA = s.Motor.CurrentA(p.restV, p.restOhm+s.LeadOhm, p.speed*s.GearRatio)
 	return math.Max(0, s.GearRatio*meshFrac*s.Motor.TorqueNm(currentA)), currentA
 }
 

@@ -43,7 +43,7 @@ func two(t testing.TB) (Engine, Car) {
 	}
 	e, err := Make(Engine{
 		Truth: Nominal(), InertiaKgM2: 0.17, ManifoldM3: 3e-3, ThrottleM2: 1.6e-3, ExhaustM3: 1.5e-3,
-		Injector: Injector{FlowKgPerS: 3e-3, DeadS: [2]float64{2.4e-3, 0.9e-3}, SetPa: 300e3, FeedV: 0.3}, Coil: Coil{0.6, 3e-3, 30e-3},
+		Injector: Injector{FlowKgPerS: 3e-3, DeadS: [2]float64{2.4e-3, 0.9e-3}, SetPa: 300e3, RatedPa: 300e3, FeedV: 0.3}, Coil: Coil{0.6, 3e-3, 30e-3},
 		Starter: Starter{starter.Motor{Ohm: 0.02, BrushV: 1, FluxVS: 0.026, LossNm: 1}, 13, 2e-3},
 		Battery: Battery{600, 60 * 3600, 0.16}, Alternator: Alternator{90, 14.3, 5e-3, 2.6, 18, 15, 6}, Oil: oil,
 	}, in)

@@ -20,6 +20,7 @@ type Readings struct {
 	KnockCount              float64 // level over the quiet engine's
 	OilPa, FuelPa           float64
 	PhaserRad               float64
+	ExhaustPhaserRad        float64
 }
 
 // Sensors' noise, one standard deviation, and time constants (common practice;
@@ -70,7 +71,7 @@ func (p *Plant) Read(in *Inputs, dtS float64) Readings {
 		PlateFrac: p.plate + plateSdFrac*noise(), PedalFrac: in.PedalFrac, PedalTwoFrac: in.PedalFrac / 2, BrakeFrac: in.BrakeFrac,
 		CoolantK: s.coolant + coolantSdK*noise(), OilK: p.oilK, ChargeK: s.charge + coolantSdK*noise(),
 		LambdaReady: s.heated > lightS, BatteryV: p.busV + batterySdV*noise(), RoadMPerS: math.Max(0, s.road+roadSdMPerS*noise()*math.Min(1, s.road)),
-		OilPa: p.oilPa, FuelPa: p.railPa, PhaserRad: p.phaser,
+		OilPa: p.oilPa, FuelPa: p.railPa, PhaserRad: p.phaser, ExhaustPhaserRad: p.exhaustPhaser,
 		KnockCount: math.Max(0, s.knock*(1+0.05*noise())),
 	}
 	r.LambdaRatio = math.Max(0.65, math.Min(2, 1/math.Max(s.phi, 0.5)))

@@ -20,6 +20,8 @@ type Truth struct {
 	SparkRad      float64 // best spark earlier than computed
 	InertiaRatio  float64
 	AreaRatio     float64 // of throttle and idle valve
+	LiftRatio     float64 // how much more slowly the needles lift against pressure
+	ShortRatio    float64 // which way, and how far, short pulses bend; 0 not at all
 }
 
 // Nominal is an engine that does what is computed.
@@ -31,7 +33,7 @@ func Nominal() Truth {
 		}
 	}
 	t.WorkRatio, t.FrictionRatio, t.FilmRatio, t.FilmTimeRatio, t.VapourRatio = 1, 1, 1, 1, 1
-	t.FlowRatio, t.HeatRatio, t.InertiaRatio, t.AreaRatio = 1, 1, 1, 1
+	t.FlowRatio, t.HeatRatio, t.InertiaRatio, t.AreaRatio, t.LiftRatio = 1, 1, 1, 1, 1
 	return t
 }
 
@@ -44,6 +46,7 @@ const (
 	placeSdFrac = 0.06
 	flowSdFrac  = 0.03
 	sparkSdRad  = 0.035 // 2°
+	liftSdFrac  = 0.5   // injectors differ by half in how pressure slows them
 )
 
 // Draw draws a truth: every ratio 10 % off at one standard deviation, never more
@@ -65,6 +68,8 @@ func Draw(seed uint64) Truth {
 	t.FlowRatio = off(flowSdFrac)
 	t.HeatRatio, t.InertiaRatio, t.AreaRatio = off(SdFrac), off(SdFrac), off(SdFrac)
 	t.SparkRad = sparkSdRad * math.Max(-2, math.Min(2, rng.NormFloat64()))
+	t.LiftRatio = off(liftSdFrac)
+	t.ShortRatio = math.Max(-2, math.Min(2, rng.NormFloat64()))
 	return t
 }
 

@@ -49,6 +49,7 @@ type Wishes struct {
 	LogHz      float64 // samples a second; 0 keeps no log
 	StepS      float64 // 0 takes StepS
 	Learned    bool    // the tables have been borne out: no load cap
+	AirConS    float64 // from when the driver has the air-con on; 0 never
 	// Brake, if given, is a test on a brake dynamometer: the speed that it holds
 	// and the pedal at a time; 0 lets the engine go.
 	Brake func(timeS float64) (speedRadPerS, pedalFrac float64)
@@ -135,8 +136,9 @@ func (r *Run) Step() {
 		ManifoldPa: read.ManifoldPa, UpPa: read.UpPa, AmbientPa: read.AmbientPa, PlateFrac: read.PlateFrac,
 		PedalFrac: r.act.PedalFrac, PedalTwoFrac: r.act.PedalFrac / 2, BrakeFrac: r.act.BrakeFrac,
 		CoolantK: read.CoolantK, ChargeK: read.ChargeK, LambdaRatio: read.LambdaRatio, LambdaReady: read.LambdaReady,
-		BatteryV: read.BatteryV, RoadMPerS: read.RoadMPerS, KnockCount: read.KnockCount, OilPa: read.OilPa, PhaserRad: read.PhaserRad,
-		Gear: r.act.Gear, ClutchFrac: r.act.ClutchFrac,
+		BatteryV: read.BatteryV, RoadMPerS: read.RoadMPerS, KnockCount: read.KnockCount, OilPa: read.OilPa, OilK: read.OilK, PhaserRad: read.PhaserRad, ExhaustPhaserRad: read.ExhaustPhaserRad,
+		AirConOn: r.wishes.AirConS > 0 && read.TimeS >= r.wishes.AirConS,
+		Gear:     r.act.Gear, ClutchFrac: r.act.ClutchFrac,
 	}
 	hold := r.brake(read.TimeS)
 	r.cmd = r.Control.Step(r.sense)
@@ -187,7 +189,7 @@ func (r *Run) apply() {
 	}
 	r.in = plant.Inputs{
 		StarterOn: r.cmd.StarterOn, PumpOn: r.cmd.PumpOn, FanOn: r.cmd.FanOn, FuelOn: r.cmd.FuelOn, SparkOn: r.cmd.SparkOn,
-		PulseS: r.cmd.PulseS, SparkRad: r.cmd.SparkRad, DwellS: r.cmd.DwellS, IdleFrac: r.cmd.IdleFrac, PhaserFrac: r.cmd.PhaserFrac,
+		AirConOn: r.cmd.AirConOn, ExhaustPhaserFrac: r.cmd.ExhaustPhaserFrac, PulseS: r.cmd.PulseS, SparkRad: r.cmd.SparkRad, DwellS: r.cmd.DwellS, IdleFrac: r.cmd.IdleFrac, PhaserFrac: r.cmd.PhaserFrac,
 		WastegateFrac: r.cmd.WastegateFrac, PedalFrac: r.act.PedalFrac, BrakeFrac: r.act.BrakeFrac, ClutchFrac: r.act.ClutchFrac,
 		Gear: gear, LockUp: r.cmd.LockUp, GradeFrac: r.act.GradeFrac,
 	}
@@ -197,6 +199,9 @@ func (r *Run) apply() {
 // driven, or the engine did not start.
 func (r *Run) Over() bool {
 	t := r.TimeS()
+	if !r.Plant.Ended().OK {
+		return true
+	}
 	if r.wishes.EndS > 0 {
 		return t >= r.wishes.EndS
 	}
@@ -227,11 +232,11 @@ func (r *Run) Finish(progress func(frac float64) error) error {
 			if r.TimeS() > longestS {
 				return fmt.Errorf("the run came to no end within %d h", longestS/3600)
 			}
-			if t := r.Plant.True(); math.IsNaN(t.SpeedRadPerS) || math.IsNaN(t.ManifoldPa) || math.IsNaN(t.CoolantK) {
-				return fmt.Errorf("the simulation lost its numbers at %.2f s; nothing of it is shown", t.TimeS)
-			}
 		}
 		r.Step()
+	}
+	if e := r.Plant.Ended(); !e.OK {
+		return fmt.Errorf("the simulation ended %s; nothing of it is shown", e.Why)
 	}
 	return nil
 }

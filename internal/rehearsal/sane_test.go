@@ -68,19 +68,25 @@ func sane(t testing.TB, k int) *Setup {
 	// a leaf stands for what is not known of this engine's air: its tables carry
 	// the 10 % that the truth is drawn with
 	solved := response(t, in)
-	maps, err := calibrate.Tables(t.Context(), calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
+	made := calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
 		Electronic: true, IntakeRad: in.IntakePhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
-	}})
+	}}
+	maps, err := calibrate.Tables(t.Context(), made)
+	if err != nil {
+		t.Fatalf("engine %d: %v", k, err)
+	}
+	rules, err := calibrate.Settings(made)
 	if err != nil {
 		t.Fatalf("engine %d: %v", k, err)
 	}
 	cable := boost == 0 && rng.IntN(3) == 0
 	p := Parts{
-		Injector:   plant.Injector{FlowKgPerS: flow, DeadS: [2]float64{2.4e-3, 0.9e-3}, SetPa: 300e3, ManifoldReferenced: boost > 0 || rng.IntN(2) == 0, FeedV: 0.3},
+		Injector:   plant.Injector{FlowKgPerS: flow, DeadS: [2]float64{2.4e-3, 0.9e-3}, SetPa: 300e3, RatedPa: 300e3, ManifoldReferenced: boost > 0 || rng.IntN(2) == 0, FeedV: 0.3},
 		Coil:       plant.Coil{Ohm: 0.6, Henry: 3e-3, LeastJ: 30e-3},
 		Battery:    plant.Battery{ColdA: 350 + 120e3*litres, CapacityAs: (40 + 9e3*litres) * 3600, AcceptOhm: 36000 / ((40 + 9e3*litres) * 3600)},
 		Alternator: plant.Alternator{RatedA: 70 + 12e3*litres, SetV: 14.3, SlopeOhm: 5e-3, PulleyRatio: 2.6, LoadA: 18, PumpA: 6, FanA: 15},
 		Cable:      cable,
+		AirConNm:   airConNm,
 		Response:   solved,
 	}
 	ohm, err := battery.InternalOhm(p.Battery.ColdA, 263.15, 0.85)
@@ -95,7 +101,7 @@ func sane(t testing.TB, k int) *Setup {
 	}
 	torque := func(w float64) float64 { return 85e3 * litres * (1 + boost/100e3) }
 	s.finishCar(&c, torque, limit)
-	if err := s.assemble(in, p, maps); err != nil {
+	if err := s.assemble(in, p, maps, rules); err != nil {
 		t.Fatalf("engine %d: %v", k, err)
 	}
 	return s

@@ -34,10 +34,13 @@ const (
 	brushV           = 1.0  // of a starter, both brushes (common practice)
 	boostedLeanRatio = 0.95
 	leanRatio        = 1.0
+	// airConNm is a compressor's torque at the crankshaft: 150 cm³ a turn against
+	// 8 bar in the mean, over a pulley of 1.3 and 0.8 of efficiency (from memory).
+	airConNm = 31.0
 )
 
 // Of makes a solved vehicle with its tables ready to be started.
-func Of(v *vehicle.Result, maps []calibrate.Map, calibration string) (*Setup, error) {
+func Of(v *vehicle.Result, maps []calibrate.Map, rules []calibrate.Setting, calibration string) (*Setup, error) {
 	if err := prevented(v); err != nil {
 		return nil, err
 	}
@@ -66,7 +69,7 @@ func Of(v *vehicle.Result, maps []calibrate.Map, calibration string) (*Setup, er
 	j, k := item.Part.Injector, d.One("coil").Part.Coil
 	p.Injector = plant.Injector{
 		FlowKgPerS: j.FlowKgPerS.SI * math.Sqrt(f.System.SetPa.SI/j.RatedPa.SI), DeadS: [2]float64{j.DeadAt8S.SI, j.DeadAt14S.SI},
-		SetPa: f.System.SetPa.SI, ManifoldReferenced: f.System.Reference == "manifold",
+		SetPa: f.System.SetPa.SI, RatedPa: j.RatedPa.SI, ManifoldReferenced: f.System.Reference == "manifold",
 	}
 	if full := v.State(design.Full); full != nil && full.Ended.OK {
 		if post, ok := full.NodeV(loom.PostNode(d.One("battery"), 0)); ok {
@@ -77,7 +80,10 @@ func Of(v *vehicle.Result, maps []calibrate.Map, calibration string) (*Setup, er
 	if err := s.body(d, v); err != nil {
 		return nil, err
 	}
-	return s, s.assemble(in, p, maps)
+	if hasCompressor(d) {
+		p.AirConNm = airConNm
+	}
+	return s, s.assemble(in, p, maps, rules)
 }
 
 // Parts are the parts of a vehicle beside the engine.
@@ -88,6 +94,7 @@ type Parts struct {
 	Battery    plant.Battery
 	Alternator plant.Alternator
 	Cable      bool
+	AirConNm   float64 // of a compressor, at the crankshaft; 0 without
 	// Response is the engine's tables, as the starting tables were made from; may be nil.
 	Response *breathing.Response
 }
@@ -187,7 +194,7 @@ func (s *Setup) finishCar(c *plant.Car, torqueNm func(speed float64) float64, ma
 }
 
 // assemble makes the engine and takes the tables.
-func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map) error {
+func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map, rules []calibrate.Setting) error {
 	g := in.Geometry
 	litres := g.DisplacementM3()
 	oil, err := starter.NewOil(70e-6, 11.5e-6, 860)
@@ -200,7 +207,7 @@ func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map) erro
 	}
 	e := plant.Engine{
 		Truth: plant.Nominal(), Response: p.Response, Cable: p.Cable, InertiaKgM2: inertiaKgM2 + inertiaPerM3*litres, ManifoldM3: manifoldRatio * litres,
-		ThrottleM2: wide, ExhaustM3: exhaustRatio * litres, Injector: p.Injector, Coil: p.Coil, Starter: p.Starter, Battery: p.Battery, Alternator: p.Alternator, Oil: oil,
+		ThrottleM2: wide, ExhaustM3: exhaustRatio * litres, Injector: p.Injector, Coil: p.Coil, Starter: p.Starter, Battery: p.Battery, Alternator: p.Alternator, Oil: oil, AirConNm: p.AirConNm,
 	}
 	if err := s.take(maps, in, &e); err != nil {
 		return err
@@ -212,19 +219,23 @@ func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map) erro
 	if s.Engine.PhaserRad > 0 && len(s.Tables.IntakeCam.Z) == 0 {
 		s.Tables.IntakeCam = s.camTable()
 	}
+	if s.Engine.ExhaustPhaserRad > 0 && len(s.Tables.ExhaustCam.Z) == 0 {
+		s.Engine.ExhaustPhaserRad = 0
+		s.Notes = append(s.Notes, "no table sends the exhaust cam anywhere: it stays parked")
+	}
 	full := in.WideOpenPa(0.7 * in.MaxRadPerS)
 	s.Driver.IdleRadPerS = in.IdleRadPerS
 	s.Settings = control.Settings{
 		Cylinders: g.CylinderCount, SweptM3: g.SweptM3(), StoichRatio: in.Fuel.StoichRatio, FlowKgPerS: p.Injector.FlowKgPerS, SetPa: p.Injector.SetPa,
 		AcrossIsSet: p.Injector.ManifoldReferenced, FeedV: p.Injector.FeedV, Cable: p.Cable, BoostPa: in.BoostPa, FullPa: full,
-		LeanRatio: leanRatio, LeanLoadFrac: 0.6, CoolMostK: 390, PrimeS: 2.5, Automatic: s.Car.Automatic, GearRadPerM: s.Driver.GearRadPerM,
-		PhaserMostRad: s.Engine.PhaserRad, ExhaustDelayRad: 4 * math.Pi, LambdaLagS: 0.06,
+		LeanRatio: leanRatio, LeanLoadFrac: 0.6, Automatic: s.Car.Automatic, GearRadPerM: s.Driver.GearRadPerM,
+		PhaserMostRad: s.Engine.PhaserRad, ExhaustMostRad: s.Engine.ExhaustPhaserRad, ExhaustDelayRad: 4 * math.Pi, LambdaLagS: 0.06,
 		ExhaustKg: e.ExhaustM3 * in.AmbientPa / (287.05 * 750),
 	}
 	if in.BoostPa > 0 {
 		s.Settings.LeanRatio = boostedLeanRatio
 	}
-	return nil
+	return s.rules(rules)
 }
 
 // openAreaM2 is the throttle's area: what loses the stated drop at the limit.
@@ -259,7 +270,9 @@ func (s *Setup) take(maps []calibrate.Map, in breathing.Input, e *plant.Engine) 
 		calibrate.WarmUp: &t.WarmUp, calibrate.FilmShare: &t.Film, calibrate.FilmTime: &t.FilmTime, calibrate.IdleSpeed: &t.IdleSpeed,
 		calibrate.IdleSpark: &t.IdleSpark, calibrate.ThrottleMap: &t.Throttle, calibrate.BoostTarget: &t.Boost, calibrate.LoadCap: &t.LoadCap,
 		calibrate.SafeFuel: &t.SafeFuel, calibrate.SparkAir: &t.SparkAir, calibrate.SparkHot: &t.SparkHot, calibrate.Resume: &t.Resume,
-		calibrate.SpeedLimit: &t.SpeedLimit, calibrate.IntakeCam: &t.IntakeCam,
+		calibrate.SpeedLimit: &t.SpeedLimit, calibrate.IntakeCam: &t.IntakeCam, calibrate.ExhaustCam: &t.ExhaustCam,
+		calibrate.InjectorFlow: &t.InjectorFlow, calibrate.DeadPressure: &t.DeadPressure, calibrate.ShortPulse: &t.ShortPulse,
+		calibrate.IdleAir: &t.IdleAir,
 	} {
 		*into = by[name]
 	}
@@ -267,23 +280,31 @@ func (s *Setup) take(maps []calibrate.Map, in breathing.Input, e *plant.Engine) 
 	if !ok {
 		return fmt.Errorf("the table %s is missing: without idle air no engine is started", calibrate.IdleAir)
 	}
-	return s.idleOpening(air, in, e)
+	return s.opening(air, in, e)
 }
 
-// idleOpening turns idle air into the opening of plate or valve: choked flow
-// through its area.
-func (s *Setup) idleOpening(air table.Grid, in breathing.Input, e *plant.Engine) error {
+// openings is at how many flows the opening for idle air is told.
+const openings = 40
+
+// opening is the throttle body's curve, plate or valve: how far it opens for idle's
+// air, which flows choked. Its flows stand closer where it is nearly shut, where
+// the plate's area bends.
+func (s *Setup) opening(air table.Grid, in breathing.Input, e *plant.Engine) error {
 	area := func(grams float64) float64 {
 		return grams * 1e-3 * math.Sqrt(287.05*in.ChargeK) / (in.AmbientPa * 0.68473)
 	}
 	warm, _ := air.Clamped(80, 0)
+	cold, _ := air.Clamped(-20, 0)
 	if s.Settings.Cable = e.Cable; e.Cable {
-		cold, _ := air.Clamped(-20, 0)
 		e.IdleM2 = math.Max(idleValveRatio*area(warm), 1.3*area(cold))
 	}
-	t := air.Clone()
-	t.Spread, t.Name, t.Unit = nil, "idle opening", "1"
-	for k, g := range air.Z {
+	x := table.Axis{Name: "idle air", Unit: "g/s"}
+	for i := range openings {
+		u := float64(i) / (openings - 1)
+		x.At = append(x.At, 4*cold*u*u)
+	}
+	t := table.New("opening for idle air", "1", x, table.Axis{})
+	for k, g := range x.At {
 		if e.Cable {
 			t.Z[k] = math.Min(1, area(g)/e.IdleM2)
 			continue
@@ -294,7 +315,7 @@ func (s *Setup) idleOpening(air table.Grid, in breathing.Input, e *plant.Engine)
 		}
 		t.Z[k] = y
 	}
-	s.Tables.IdleOpening = t
+	s.Tables.Opening = t
 	return nil
 }
 

@@ -89,7 +89,11 @@ func startsOf(r *run.Result) (out []start, said []string, wrong bool, err error)
 	if err != nil {
 		return nil, nil, false, err
 	}
-	setup, err := rehearsal.Of(r.Solved, maps, "starting tables")
+	rules, err := run.Settings(r)
+	if err != nil {
+		return nil, nil, false, err
+	}
+	setup, err := rehearsal.Of(r.Solved, maps, rules, "starting tables")
 	if err != nil {
 		return nil, nil, false, err
 	}

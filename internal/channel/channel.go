@@ -48,6 +48,8 @@ const (
 	FuelPressure     Kind = "fuel pressure"
 	IntakeCam        Kind = "intake cam advance"
 	IntakeCamTarget  Kind = "intake cam target"
+	ExhaustCam       Kind = "exhaust cam retard"
+	ExhaustCamTarget Kind = "exhaust cam target"
 	IdleDuty         Kind = "idle valve duty"
 	AirFlow          Kind = "air flow"
 	FuelFlow         Kind = "fuel flow"
@@ -68,7 +70,7 @@ var kinds = map[Kind]struct {
 	Pulse: {quantity.Time, "ms"}, Duty: {quantity.Ratio, "%"}, Spark: {quantity.Angle, "°"}, Dwell: {quantity.Time, "ms"},
 	KnockLevel: {quantity.Ratio, ""}, KnockRetard: {quantity.Angle, "°"}, Battery: {quantity.Voltage, "V"},
 	OilPressure: {quantity.Pressure, "kPa"}, FuelPressure: {quantity.Pressure, "kPa"},
-	IntakeCam: {quantity.Angle, "°"}, IntakeCamTarget: {quantity.Angle, "°"}, IdleDuty: {quantity.Ratio, "%"},
+	IntakeCam: {quantity.Angle, "°"}, IntakeCamTarget: {quantity.Angle, "°"}, ExhaustCam: {quantity.Angle, "°"}, ExhaustCamTarget: {quantity.Angle, "°"}, IdleDuty: {quantity.Ratio, "%"},
 	AirFlow: {quantity.MassFlow, "g/s"}, FuelFlow: {quantity.MassFlow, "g/s"}, Gear: {quantity.Count, ""}, Status: {quantity.Count, ""},
 }
 

@@ -75,6 +75,7 @@ var All = []*figure.Formula{
 	CalibrateStartRad,
 	CalibrateTargetRatio,
 	CalibrateWarmUpRatio,
+	ControlControllerCapPa,
 	CrankFiringIntervalRad,
 	CrankGeometryClearanceM3,
 	CrankGeometryCylinderM3,
@@ -1037,6 +1038,16 @@ k = 1                                 else`,
 	Valid:    "−40 … 130 °C; outside an error is returned.",
 	Accuracy: "± 30 % of what is added.",
 	Source:   "common practice: enrichment that falls to none by 60 to 80 °C.",
+}
+
+// ControlControllerCapPa documents control.Controller.CapPa.
+var ControlControllerCapPa = &figure.Formula{
+	ID:       "control.Controller.CapPa",
+	Returns:  "the pressure the load may reach until learned",
+	Text:     "p = p_c(ω), the table of the load cap",
+	Valid:    "any speed; the table's ends hold outside.",
+	Accuracy: "that of the table.",
+	Source:   "common practice, see calibrate.LoadCapPa.",
 }
 
 // CrankFiringIntervalRad documents crank.FiringIntervalRad.

@@ -80,9 +80,12 @@ func (p *Plant) electrics(in *Inputs, dt float64) {
 		return
 	}
 	p.accessoryNm = 0
+	built := 0.0
 	if in.AirConOn && p.speed > 20 {
-		p.accessoryNm = p.e.AirConNm
+		built = 1
+		p.accessoryNm = p.e.AirConNm * math.Max(heldFrac, p.headFrac)
 	}
+	p.headFrac += (built - p.headFrac) * math.Min(1, dt/headS)
 	if p.speed > 20 && amps > 0 {
 		p.accessoryNm += a.PulleyRatio * alternator.ShaftTorqueNm(p.busV, amps, p.speed*a.PulleyRatio)
 	}
@@ -90,6 +93,10 @@ func (p *Plant) electrics(in *Inputs, dt float64) {
 
 // leastV is where relays drop out and no controller lives (common practice, 3 to 5 V).
 const leastV = 3.0
+
+// An air-con compressor that starts finds the pressures on both sides nearly even
+// and builds its head up (from memory: a third of its torque, all in a few seconds).
+const heldFrac, headS = 0.3, 1.0
 
 // clutchA is what the clutch of an air-con compressor takes (common practice, 3 to 4 A).
 const clutchA = 3.5

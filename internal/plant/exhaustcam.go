@@ -41,6 +41,9 @@ func (m *maps) exhaustCam(in *breathing.Input) error {
 			}
 		}
 	}
+	if err := fill(&coarse); err != nil {
+		return err
+	}
 	m.exhaustTravel = travel
 	m.exhaustCams = make([]float64, speedCount*pressureCount)
 	for k := range m.exhaustCams {
@@ -54,20 +57,46 @@ func (m *maps) exhaustCam(in *breathing.Input) error {
 	return nil
 }
 
+// fill gives a place without a settled cycle the mean of its settled neighbours in
+// speed; the ratio is smooth between them.
+func fill(z *[camSpeeds][camPressures]float64) error {
+	was := *z
+	for i := range z {
+		for j := range z[i] {
+			if !math.IsNaN(was[i][j]) {
+				continue
+			}
+			sum, n := 0.0, 0.0
+			for _, k := range [2]int{i - 1, i + 1} {
+				if k >= 0 && k < camSpeeds && !math.IsNaN(was[k][j]) {
+					sum, n = sum+was[k][j], n+1
+				}
+			}
+			if n == 0 {
+				return fmt.Errorf("exhaust cam: no cycle near speed %d of %d and pressure %d of %d settles", i+1, camSpeeds, j+1, camPressures)
+			}
+			z[i][j] = sum / n
+		}
+	}
+	return nil
+}
+
 // camRatio is the air with the cam moved over that with it parked; 1 where the
-// charge does not burn with both, and so tells nothing.
+// charge does not burn, or does not repeat itself, with the cam moved all the way:
+// no table sends the cam there, and the engine does not run there. No number where
+// the cycle does not repeat itself with the cam parked either.
 func camRatio(m *cycle.Model, op cycle.Operating, travel float64) (float64, error) {
 	var air [2]float64
 	for n, by := range []float64{0, travel} {
 		op.ExhaustRetardRad = by
 		r, ended, err := m.Point(op)
 		switch {
+		case cycle.DoesNotBurn(err), err == nil && !ended.OK && n == 1:
+			return 1, nil
 		case err != nil:
 			return 0, err
-		case !ended.OK && n == 1: // too much burned gas to repeat itself: no table sends the cam there
-			return 1, nil
 		case !ended.OK:
-			return 0, fmt.Errorf("the cycle does not settle: %s", ended.Why)
+			return math.NaN(), nil
 		}
 		air[n] = r.AirKgPerS
 	}

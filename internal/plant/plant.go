@@ -68,6 +68,7 @@ type state struct {
 	manifoldPa, upPa                 float64
 	plate, plateRate                 float64
 	phaser, exhaustPhaser            float64 // rad, earlier and later than parked
+	headFrac                         float64 // of the air-con's head
 	railVapour                       float64 // share of what the injectors meter
 	ended                            figure.Ended
 	filmKg                           float64

@@ -83,16 +83,16 @@ func (p *Plant) Read(in *Inputs, dtS float64) Readings {
 
 // True is what the engine really does.
 type True struct {
-	TimeS, SpeedRadPerS, ManifoldPa, UpPa                       float64
-	LambdaRatio                                                 float64 // of the charge that burns now, vapour and film counted
-	TorqueNm, RoadMPerS, CoolantK, OilK, BusV                   float64
-	FirstFireS                                                  float64 // when every cylinder had burned once; −1 before
-	WorstKnockCount, KnockCount                                 float64
-	Knock                                                       Knocked
-	FuelKg, AirKg, WasteKg, FilmKg, InjectedKg                  float64
-	PlateFrac, PhaserRad, StarterA, RailPa, ChargeK, ChargeFrac float64
-	HeatInJ, HeatOutJ                                           float64
-	ThroughKgPerS, ExhaustK                                     float64
+	TimeS, SpeedRadPerS, ManifoldPa, UpPa                                         float64
+	LambdaRatio                                                                   float64 // of the charge that burns now, vapour and film counted
+	TorqueNm, RoadMPerS, CoolantK, OilK, BusV                                     float64
+	FirstFireS                                                                    float64 // when every cylinder had burned once; −1 before
+	WorstKnockCount, KnockCount                                                   float64
+	Knock                                                                         Knocked
+	FuelKg, AirKg, WasteKg, FilmKg, InjectedKg                                    float64
+	PlateFrac, PhaserRad, ExhaustPhaserRad, StarterA, RailPa, ChargeK, ChargeFrac float64
+	HeatInJ, HeatOutJ                                                             float64
+	ThroughKgPerS, ExhaustK                                                       float64
 }
 
 // True tells what no sensor does.
@@ -100,7 +100,7 @@ func (p *Plant) True() True {
 	t := True{
 		TimeS: p.timeS, SpeedRadPerS: p.speed, ManifoldPa: p.manifoldPa, UpPa: p.upPa, TorqueNm: p.gross, RoadMPerS: p.roadMPerS,
 		CoolantK: p.coolantK, OilK: p.oilK, BusV: p.busV, FirstFireS: p.firstFireS, WorstKnockCount: p.worstKnock, KnockCount: p.knock, Knock: p.knockAt,
-		FuelKg: p.fuelKg, AirKg: p.airKg, WasteKg: p.wasteKg, FilmKg: p.filmKg, InjectedKg: p.injected, PlateFrac: p.plate, PhaserRad: p.phaser,
+		FuelKg: p.fuelKg, AirKg: p.airKg, WasteKg: p.wasteKg, FilmKg: p.filmKg, InjectedKg: p.injected, PlateFrac: p.plate, PhaserRad: p.phaser, ExhaustPhaserRad: p.exhaustPhaser,
 		StarterA: p.starterA, RailPa: p.railPa, ChargeK: p.chargeK(), ChargeFrac: p.soc, HeatInJ: p.heatInJ, HeatOutJ: p.heatOutJ, ThroughKgPerS: p.throughKgPerS, ExhaustK: p.exhaustK,
 		LambdaRatio: math.Inf(1),
 	}

@@ -53,6 +53,8 @@ var sources = []source{
 	{channel.FuelPressure, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.FuelPa }},
 	{channel.IntakeCam, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.PhaserRad }},
 	{channel.IntakeCamTarget, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 { return c.PhaserTargetRad }},
+	{channel.ExhaustCam, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.ExhaustPhaserRad }},
+	{channel.ExhaustCamTarget, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 { return c.ExhaustTargetRad }},
 	{channel.IdleDuty, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 { return c.IdleFrac }},
 	{channel.RoadSpeed, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.RoadMPerS }},
 	{channel.Gear, func(r *Run, _ *plant.Readings, _ *control.Commands) float64 { return float64(r.in.Gear) }},

@@ -53,6 +53,8 @@ type Wishes struct {
 	// Brake, if given, is a test on a brake dynamometer: the speed that it holds
 	// and the pedal at a time; 0 lets the engine go.
 	Brake func(timeS float64) (speedRadPerS, pedalFrac float64)
+	// CrankPedal, if given, holds the pedal while the engine does not run yet.
+	CrankPedal func(timeS float64) (pedalFrac float64, holds bool)
 	// TrimRatio is what an earlier run has learned.
 	TrimRatio []float64
 }
@@ -131,6 +133,11 @@ func (r *Run) TimeS() float64 { return r.Plant.True().TimeS }
 func (r *Run) Step() {
 	read := r.Plant.Read(&r.in, control.PeriodS)
 	r.act = r.Driver.Step(driver.Sees{TimeS: read.TimeS, RoadMPerS: read.RoadMPerS, SpeedRadPerS: read.SpeedRadPerS, EaseOff: r.cmd.EaseOff})
+	if r.wishes.CrankPedal != nil && r.judge.s.RanAfterS < 0 {
+		if p, holds := r.wishes.CrankPedal(read.TimeS); holds {
+			r.act.PedalFrac = p
+		}
+	}
 	r.sense = control.Sensors{
 		KeyOn: r.act.KeyOn, StartKey: r.act.StartKey, SpeedRadPerS: read.SpeedRadPerS, TurnRad: read.TurnRad,
 		ManifoldPa: read.ManifoldPa, UpPa: read.UpPa, AmbientPa: read.AmbientPa, PlateFrac: read.PlateFrac,

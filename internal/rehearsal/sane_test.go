@@ -27,6 +27,12 @@ const deg = math.Pi / 180
 // for it as a builder would.
 func sane(t testing.TB, k int) *Setup {
 	t.Helper()
+	return changed(t, k, func(*breathing.Input) {})
+}
+
+// changed is the same engine with something changed about it.
+func changed(t testing.TB, k int, change func(*breathing.Input)) *Setup {
+	t.Helper()
 	rng := rand.New(rand.NewPCG(uint64(k), 0x5a6e))
 	span := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
 	n := 2 + rng.IntN(11)
@@ -60,6 +66,7 @@ func sane(t testing.TB, k int) *Setup {
 	if rng.IntN(2) == 0 {
 		in.IntakePhaserRad = span(25, 45) * deg
 	}
+	change(&in)
 	litres := in.Geometry.DisplacementM3()
 	flow := litres / float64(n) * limit / (4 * math.Pi) * (100e3 + boost) / (287 * 313) * 1.0 / (fuel.StoichRatio * 0.78) / 0.75
 	leaf := func(si, sd float64) *figure.Input { return &figure.Input{SI: si, SdSI: sd} }
@@ -69,7 +76,7 @@ func sane(t testing.TB, k int) *Setup {
 	// the 10 % that the truth is drawn with
 	solved := response(t, in)
 	made := calibrate.Input{Engine: in, Response: solved, Coil: coil, SparksRatio: 0.5, Injector: inj, Fitted: calibrate.Fitted{
-		Electronic: true, IntakeRad: in.IntakePhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
+		Electronic: true, IntakeRad: in.IntakePhaserRad, ExhaustRad: in.Cycle.ExhaustPhaserRad, BoostPa: boost, EthanolFrac: 0.05, SetPa: 300e3,
 	}}
 	maps, err := calibrate.Tables(t.Context(), made)
 	if err != nil {

@@ -174,20 +174,21 @@ const (
 func Solve(p *Parts, s State, start *Point) (Point, figure.Ended) {
 	pt := first(p, s, start)
 	var last figure.Ended
+	nodeV := pt.Net.NodeV
+	var sol dcnet.Solution // the start's own stays as it is
 	for step := 1; step <= mostSteps; step++ {
 		before := pt
 		p.setLoads(s, &pt)
-		sol, e := p.Net.Solve(s.Switches, pt.Net.NodeV)
-		if !e.OK {
+		if e := p.Net.SolveInto(&sol, s.Switches, nodeV); !e.OK {
 			e.Why = fmt.Sprintf("%s: %s", s.Name, e.Why)
 			return pt, e
 		}
-		pt.Net = sol
+		pt.Net, nodeV = sol, sol.NodeV
 		if err := p.update(s, &pt); err != nil {
 			return pt, figure.Ended{Steps: step, Why: fmt.Sprintf("%s: %v", s.Name, err)}
 		}
 		last = figure.Ended{Steps: step, Residual: moved(&before, &pt)}
-		if step > 1 && last.Residual < tolRatio {
+		if (step > 1 || start != nil && pt.BatteryA < 0 == (before.BatteryA < 0)) && last.Residual < tolRatio {
 			last.OK = true
 			return pt, last
 		}

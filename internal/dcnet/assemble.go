@@ -26,7 +26,11 @@ type workspace struct {
 	moved              float64 // last step
 	emfV               float64 // largest of a source
 	sizeV              float64 // largest of all, at the last step
+	kept               standing
 }
+
+// leastMost is the steps allowed to a problem without bends.
+const leastMost = 100
 
 // assemble sorts the elements of a problem that conduct into linear and bent
 // ones and finds the islands. The answer is empty or says what floats.
@@ -35,52 +39,63 @@ func (w *workspace) assemble(p problem, sw Switches) string {
 	t := p.top
 	w.ldl.size(t)
 	w.baseLeak, w.baseCond = resize(w.baseLeak, t.n+1), resize(w.baseCond, len(t.row))
-	clear(w.baseLeak)
-	clear(w.baseCond)
 	for _, s := range []*[]float64{&w.v, &w.f, &w.d, &w.keep, &w.trial} {
 		*s = resize(*s, t.n+1)
 	}
+	if cap(w.lin) < len(p.els) {
+		w.lin = make([]linear, 0, len(p.els))
+	}
 	w.lin, w.bent, w.dead = w.lin[:0], w.bent[:0], w.dead[:0]
-	w.other, w.steps, w.most, w.emfV, w.sizeV = false, 0, 100, 0, 0
+	w.other, w.steps, w.most, w.emfV, w.sizeV = false, 0, leastMost, 0, 0
+	w.kept.top, w.kept.tied = nil, w.kept.tied[:0]
 	w.forest()
 	for i := 1; i < len(p.els); i++ {
 		w.take(&p.els[i], t.ends[i], i, sw)
 	}
-	return w.islands()
+	why := w.islands()
+	w.base()
+	return why
+}
+
+// conducts reports whether an element that is joined draws or brings anything.
+func (e *element) conducts() bool {
+	return !(e.kind == load && e.law.kind == lawNone || e.kind == alternator && e.maxA < nothing)
+}
+
+// straight reports an element whose current is g·U + i0.
+func (e *element) straight() bool {
+	return e.kind != alternator && (e.kind != load || e.law.kind == lawOhm)
+}
+
+// take sets the conductance and current of an element that is straight.
+func (l *linear) take(e *element) {
+	l.i0 = 0
+	switch e.kind {
+	case load:
+		l.g = e.law.k
+	case battery:
+		l.g = 1 / e.ohm
+		l.i0 = -e.emfV / e.ohm
+	default:
+		l.g = 1 / e.ohm
+	}
 }
 
 func (w *workspace) take(e *element, at end, id int, sw Switches) {
-	switch {
-	case e.opened, e.kind == contact && !sw.Closed(ElementID(id)):
-		return
-	case e.kind == load && e.law.kind == lawNone, e.kind == alternator && e.maxA < nothing:
+	if e.opened || e.kind == contact && !sw.Closed(ElementID(id)) || !e.conducts() {
 		return
 	}
 	w.join(at.a, at.b)
 	w.emfV = max(w.emfV, math.Abs(e.emfV))
-	l := linear{at.a, at.b, at.slot, int32(id), 0, 0}
-	switch {
-	case e.kind == load && e.law.kind == lawOhm:
-		l.g = e.law.k
-	case e.kind == wire, e.kind == contact:
-		l.g = 1 / e.ohm
-	case e.kind == battery:
-		l.g = 1 / e.ohm
-		l.i0 = -e.emfV / e.ohm
-	default:
-		w.bent = append(w.bent, newBend(e, at, id))
-		w.other = w.other || e.law.kind == lawOther
-		w.most += 4 * e.branches()
+	if e.straight() {
+		l := linear{at.a, at.b, at.slot, int32(id), 0, 0}
+		l.take(e)
+		w.lin = append(w.lin, l)
 		return
 	}
-	w.lin = append(w.lin, l)
-	switch {
-	case at.slot == noSlot:
-	case at.slot >= 0:
-		w.baseCond[at.slot] += l.g
-	default:
-		w.baseLeak[^at.slot] += l.g
-	}
+	w.bent = append(w.bent, newBend(e, at, id))
+	w.other = w.other || e.law.kind == lawOther
+	w.most += 4 * e.branches()
 }
 
 // forest begins with every place by itself.
@@ -142,7 +157,7 @@ func (w *workspace) islands() string {
 		default:
 			w.dead = append(w.dead, NodeID(v))
 			if r == j {
-				w.baseLeak[j] = 1
+				w.kept.tied = append(w.kept.tied, j)
 			}
 		}
 	}

@@ -66,6 +66,7 @@ type element struct {
 	emfV   float64 // open-circuit or set voltage
 	maxA   float64
 	law    law
+	joined bool   // its ends are nodes of the network
 	bad    string // why its values can't be used
 }
 
@@ -204,6 +205,9 @@ func (n *Network) add(e element) ElementID {
 // resistance of a source. Errors are kept and reported by Err and Solve.
 func (n *Network) SetOhm(id ElementID, ohm float64) {
 	if e := n.at(id, wire, contact, battery); e != nil {
+		if e.ohm != ohm {
+			n.touch(id)
+		}
 		e.ohm = ohm
 		n.judge(e, checkOhm("resistance", ohm))
 	}
@@ -212,6 +216,7 @@ func (n *Network) SetOhm(id ElementID, ohm float64) {
 // SetSource changes a battery's open-circuit voltage and resistance.
 func (n *Network) SetSource(id ElementID, openCircuitV, ohm float64) {
 	if e := n.at(id, battery); e != nil {
+		n.touch(id)
 		e.emfV, e.ohm = openCircuitV, ohm
 		n.judge(e, checkOhm("resistance", ohm), check("open-circuit voltage", openCircuitV, -1e3, 1e3, "V"))
 	}
@@ -221,6 +226,7 @@ func (n *Network) SetSource(id ElementID, openCircuitV, ohm float64) {
 // limit of 0 A is an alternator that stands still or is not excited.
 func (n *Network) SetRegulated(id ElementID, setV, slopeOhm, maxA float64) {
 	if e := n.at(id, alternator); e != nil {
+		n.touch(id)
 		e.emfV, e.ohm, e.maxA = setV, slopeOhm, maxA
 		n.judge(e, checkOhm("slope", slopeOhm),
 			check("set voltage", setV, -1e3, 1e3, "V"), check("greatest current", maxA, 0, 1e5, "A"))
@@ -230,8 +236,11 @@ func (n *Network) SetRegulated(id ElementID, setV, slopeOhm, maxA float64) {
 // SetLoad changes what a load draws; topology and order stay.
 func (n *Network) SetLoad(id ElementID, m Model) {
 	if e := n.at(id, load); e != nil {
-		var why string
-		e.law, why = lawOf(m)
+		l, why := lawOf(m)
+		if !l.same(&e.law) {
+			n.touch(id)
+		}
+		e.law = l
 		n.judge(e, why)
 	}
 }
@@ -252,6 +261,9 @@ func (n *Network) at(id ElementID, kinds ...kind) *element {
 }
 
 func (n *Network) judge(e *element, whys ...string) {
+	if e.joined && e.bad == "" && firstOf(whys...) == "" {
+		return
+	}
 	if e.bad != "" {
 		n.badN--
 	}
@@ -261,6 +273,7 @@ func (n *Network) judge(e *element, whys ...string) {
 			e.bad = fmt.Sprintf("joins node %d, which there is not", int(end))
 		}
 	}
+	e.joined = e.bad == ""
 	for _, w := range whys {
 		if w != "" && e.bad == "" {
 			e.bad = w

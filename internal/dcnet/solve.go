@@ -115,8 +115,13 @@ func (n *Network) solve(sw Switches, startV []float64, ch []Change) figure.Ended
 		}
 	}
 	w := &n.work
-	if why := w.assemble(p, sw); why != "" {
-		return fail(why)
+	if len(ch) > 0 || !w.refresh(p, sw) {
+		if why := w.assemble(p, sw); why != "" {
+			return fail(why)
+		}
+		if len(ch) == 0 {
+			w.keepFor(sw)
+		}
 	}
 	if why := w.settle(startV); why != "" {
 		return fail(why)

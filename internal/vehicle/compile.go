@@ -44,24 +44,25 @@ type Vehicle struct {
 	Design *design.Design
 	Loom   *loom.Loom
 
-	net       *dcnet.Network
-	nodes     map[string]dcnet.NodeID
-	links     []link
-	byName    map[string]int // of links
-	wireLink  []int          // of wires by number less one, −1 for one that carries nothing
-	consumers []consumer
-	battery   dcnet.ElementID
-	alt       dcnet.ElementID
-	five      dcnet.ElementID // the sensor supply inside the controller, 0 when unused
-	fivePin   string
-	exciteOhm *figure.Input // the circuit through terminal 61, nil when there is none
-	touched   map[string]bool
-	paths     map[string]supplyPath
-	places    placeIndex
-	response  *breathing.Response
-	engines   *Engines
-	alive     map[string]bool // by state: the controller has its switched supply
-	k         constants
+	net         *dcnet.Network
+	nodes       map[string]dcnet.NodeID
+	links       []link
+	byName      map[string]int // of links
+	wireLink    []int          // of wires by number less one, −1 for one that carries nothing
+	consumers   []consumer
+	battery     dcnet.ElementID
+	alt         dcnet.ElementID
+	five        dcnet.ElementID // the sensor supply inside the controller, 0 when unused
+	fivePin     string
+	exciteOhm   *figure.Input // the circuit through terminal 61, nil when there is none
+	touched     map[string]bool
+	paths       map[string]supplyPath
+	places      placeIndex
+	response    *breathing.Response
+	engines     *Engines
+	sparksRatio float64         // a coil makes in a turn
+	alive       map[string]bool // by state: the controller has its switched supply
+	k           constants
 }
 
 // New compiles a design and its loom and fills the engine's tables, which the
@@ -71,6 +72,7 @@ func New(ctx context.Context, d *design.Design, l *loom.Loom, engines *Engines) 
 		Design: d, Loom: l, net: dcnet.New(), nodes: map[string]dcnet.NodeID{}, touched: map[string]bool{}, byName: map[string]int{},
 		paths: map[string]supplyPath{}, k: ownConstants(), engines: engines,
 	}
+	v.sparksRatio = d.SparksRatio()
 	v.places = placeIndex{}
 	for i, p := range d.File.Places {
 		v.places[p.Name] = i

@@ -31,7 +31,7 @@ func TestSpiceFaults(t *testing.T) {
 	needSpice(t)
 	v := camper(t, mended...)
 	s := solved(t, v).State(design.Idle)
-	healthy := twin(t, v, s, 1e7)
+	healthy := twin(t, s, 1e7)
 	for id := dcnet.ElementID(1); int(id) <= v.net.ElementCount(); id++ {
 		a, b := v.net.Ends(id)
 		if x, y := healthy.Net.Ends(id); x != a || y != b {

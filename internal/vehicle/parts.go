@@ -59,7 +59,7 @@ func (v *Vehicle) couple(d figure.Draw, p *balance.Parts, c consumer) error {
 		}})
 	case "coil":
 		k := c.part.Coil
-		p.Coils = append(p.Coils, balance.Coil{Load: c.id, Ohm: d.Of(k.Ohm), Henry: d.Of(k.Henry), ChargeA: d.Of(k.ChargeA), SparksRatio: v.Design.SparksRatio()})
+		p.Coils = append(p.Coils, balance.Coil{Load: c.id, Ohm: d.Of(k.Ohm), Henry: d.Of(k.Henry), ChargeA: d.Of(k.ChargeA), SparksRatio: v.sparksRatio})
 	case "starter":
 		s, err := v.starterOf(d, c)
 		if err != nil {

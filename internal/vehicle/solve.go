@@ -19,6 +19,9 @@ type worker struct {
 	v    *Vehicle
 	net  *dcnet.Network
 	base []linkBase
+	at   float64 // air of the links in the network
+	warm bool
+	laid bool // the links stand for this draw
 
 	off      *KeyOff   // of the nominal vehicle
 	isolated *Isolated // of one with an isolator
@@ -44,6 +47,7 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point, begins bool) ([]St
 	for i := range v.links {
 		w.base[i] = v.linkBase(d, &v.links[i])
 	}
+	w.laid = false
 	out := make([]State, len(design.StateNames))
 	for i, name := range design.StateNames {
 		s := State{Name: name, Key: Key(name), v: v, Live: v.live(name)}
@@ -126,11 +130,9 @@ func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance
 	v := w.v
 	var sw dcnet.Switches
 	live := v.live(state)
-	airK := v.airK(d, state)
+	w.lay(v.airK(d, state), state)
 	for i := range v.links {
-		l := &v.links[i]
-		w.net.SetOhm(l.id, v.linkOhm(w.base[i], airK, state))
-		if l.on != nil {
+		if l := &v.links[i]; l.on != nil {
 			sw.Set(l.id, v.closed(l, state))
 		}
 	}
@@ -141,6 +143,19 @@ func (w *worker) set(d figure.Draw, state string, parts *balance.Parts) (balance
 		return balance.State{}, err
 	}
 	return v.balanceState(d, state, sw, live)
+}
+
+// lay puts the links' resistances at a state's temperatures into the network,
+// unless those of the state before are the same.
+func (w *worker) lay(airK float64, state string) {
+	warm := design.Warm(state)
+	if w.laid && w.at == airK && w.warm == warm {
+		return
+	}
+	for i := range w.v.links {
+		w.net.SetOhm(w.v.links[i].id, w.v.linkOhm(w.base[i], airK, state))
+	}
+	w.at, w.warm, w.laid = airK, warm, true
 }
 
 func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) error {

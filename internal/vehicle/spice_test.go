@@ -13,7 +13,6 @@ import (
 
 	"fettle/internal/dcnet"
 	"fettle/internal/dcnet/dcnettest"
-	"fettle/internal/figure"
 )
 
 // TestSpiceCamper holds every node voltage and every device's voltage of the
@@ -43,7 +42,7 @@ func TestSpiceCamper(t *testing.T) {
 		for i := range r.States {
 			s := &r.States[i]
 			file := fmt.Sprintf("s%d-%s", k, s.Key)
-			write(t, filepath.Join(dir, file+".cir"), twin(t, v, s, 1e10).Deck(file, s.Point.Net.Dead, 0))
+			write(t, filepath.Join(dir, file+".cir"), twin(t, s, 1e10).Deck(file, s.Point.Net.Dead, 0))
 			fmt.Fprintf(&control, "source %s.cir\nop\nwrite %s.raw all\ndestroy all\nremcirc\n", file, file)
 			decks = append(decks, deck{v, s, file})
 		}
@@ -92,63 +91,14 @@ func TestSpiceCamper(t *testing.T) {
 }
 
 // twin builds a state's circuit anew, element by element; what is off has offOhm.
-func twin(t *testing.T, v *Vehicle, s *State, offOhm float64) *dcnettest.Twin {
+func twin(t *testing.T, s *State, offOhm float64) *dcnettest.Twin {
 	t.Helper()
 	tw := dcnettest.NewTwin()
-	for tw.Net.NodeCount() < v.net.NodeCount() {
+	for tw.Net.NodeCount() < s.v.net.NodeCount() {
 		tw.Node()
 	}
-	w, d := v.worker(), figure.Draw{}
-	parts, err := v.parts(d, w.net)
-	if err != nil {
+	if err := s.Tell(tw, offOhm); err != nil {
 		t.Fatal(err)
-	}
-	if err := w.setSources(d, s.Name, parts); err != nil {
-		t.Fatal(err)
-	}
-	for i := range v.links {
-		l := &v.links[i]
-		a, b := v.net.Ends(l.id)
-		ohm := v.linkOhm(v.linkBase(d, l), v.airK(d, s.Name), s.Name)
-		if l.on == nil {
-			tw.Wire(a, b, ohm)
-			continue
-		}
-		tw.Switch(a, b, ohm, v.closed(l, s.Name))
-	}
-	plus, minus := v.net.Ends(v.battery)
-	ohm := parts.Battery.Ohm
-	if s.Point.BatteryA < 0 {
-		ohm = parts.Battery.ChargeOhm
-	}
-	tw.Battery(plus, minus, parts.Battery.OpenV, ohm)
-	plus, minus = v.net.Ends(v.alt)
-	tw.Alternator(plus, minus, parts.Charger.SetV, parts.Charger.SlopeOhm, s.Point.ChargerMostA)
-	if v.five != 0 {
-		plus, minus = v.net.Ends(v.five)
-		volts := 0.0
-		if s.Live {
-			volts = v.k.fiveV.SI
-		}
-		tw.Battery(plus, minus, volts, v.k.fiveOhm.SI)
-	}
-	for _, c := range v.consumers {
-		a, b := v.net.Ends(c.id)
-		m := v.load(d, c, s.Name, s.Live)
-		if c.load != nil {
-			switch c.load.Model {
-			case "pump", "injector", "coil", "starter":
-				amps, _ := s.ConsumerA(c.name)
-				if m = nil; amps > 0 {
-					m = dcnet.Current{CurrentA: amps, DropOutV: 1e-3}
-				}
-			}
-		}
-		if m == nil || m == (dcnet.Current{}) {
-			tw.Wire(a, b, offOhm) // off: holds the potential of what only it joins
-			continue
-		}
-		tw.Load(a, b, m)
 	}
 	return tw
 }

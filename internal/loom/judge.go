@@ -17,7 +17,7 @@ func (p *planner) judge(w *Wire, lies []Lie) {
 		w.TempK = t
 	}
 	g := &w.Guard
-	v := p.opens(w, w.Cable, at)
+	v := p.opens(w, w.Cable, at, ampacity)
 	g.Holds = v.ok && p.carries(w, ampacity)
 	if !g.Holds {
 		g.FailA = v.failA
@@ -146,11 +146,11 @@ func (p *planner) guardAsks(w *Wire, lies []Lie) []Ask {
 		return []Ask{carry}
 	}
 	return []Ask{carry, {
-		Name: "fuse in a fault", SI: g.MarginRatio, LimitSI: 1, AtLeast: true, Holds: p.opens(w, w.Cable, &w.Lie).ok,
+		Name: "fuse in a fault", SI: g.MarginRatio, LimitSI: 1, AtLeast: true, Holds: p.opens(w, w.Cable, &w.Lie, w.AmpacityA).ok,
 		Why: fmt.Sprintf("stands every fault up to %.0f A at least %.1f times as long as %s takes", g.ShortA, g.MarginRatio, g.By),
 		index: p.first(func(c *catalogue.Cable) bool {
-			at, _ := p.held.worst(c, w.Insulation, lies)
-			return p.opens(w, c, at).ok
+			at, a := p.held.worst(c, w.Insulation, lies)
+			return p.opens(w, c, at, a).ok
 		}),
 	}}
 }

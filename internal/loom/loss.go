@@ -38,57 +38,94 @@ type Loss struct {
 
 // losses blows every fuse in turn.
 func (p *planner) losses() {
-	whole := p.live("")
+	ways := p.supplyWays()
+	whole := p.live(ways, -1)
 	for i := range p.loom.Fuses {
 		f := &p.loom.Fuses[i]
-		f.Lost = p.loss(whole, p.live(f.Name))
+		f.Lost = p.loss(whole, p.live(ways, i))
 		if f.Name == "M2" {
 			f.Lost = Loss{Outcome: RunsOn, Why: "the alternator is cut off: the engine runs until the battery is flat"}
 		}
 	}
 }
 
-// alive is what has its supply.
-type alive struct {
-	node       map[string]bool
-	relay      map[string]bool // by group: its contact is closed
-	controller bool
+// supplyWays are the nodes of the loom, numbered, with what joins them: wires and
+// closed contacts for good, fuses and relays by their index.
+type supplyWays struct {
+	at            map[string]int
+	next          [][]int
+	fuses, relays [][2]int
 }
 
-// live follows the supply from the battery with the key on and one fuse out.
-// Relays close whose coil has its supply and whose driver lives; opening one may
-// take the next with it.
-func (p *planner) live(blown string) alive {
-	next := map[string][]string{}
-	join := func(a, b string) { next[a], next[b] = append(next[a], b), append(next[b], a) }
+func (s *supplyWays) number(node string) int {
+	i, ok := s.at[node]
+	if !ok {
+		i = len(s.next)
+		s.at[node] = i
+		s.next = append(s.next, nil)
+	}
+	return i
+}
+
+func (s *supplyWays) join(a, b string) {
+	i, k := s.number(a), s.number(b)
+	s.next[i], s.next[k] = append(s.next[i], k), append(s.next[k], i)
+}
+
+func (p *planner) supplyWays() *supplyWays {
+	s := &supplyWays{at: map[string]int{}}
+	s.number(PostNode(p.d.One("battery"), 0))
 	for i := range p.loom.Wires {
 		if w := &p.loom.Wires[i]; w.Kind != Return && w.Kind != Strap {
-			join(w.From.Node, w.To.Node)
-		}
-	}
-	for i := range p.loom.Fuses {
-		// the alternator's own fuse feeds nothing: the loads hang on the battery's side
-		if f := &p.loom.Fuses[i]; f.Name != blown {
-			join(f.From, f.To)
+			s.join(w.From.Node, w.To.Node)
 		}
 	}
 	for _, it := range p.d.Devices {
 		for _, c := range it.Part.Contacts {
-			join(it.Name+" "+c.From, it.Name+" "+c.To)
+			s.join(it.Name+" "+c.From, it.Name+" "+c.To)
 		}
 	}
-	a := alive{relay: map[string]bool{}}
+	for i := range p.loom.Fuses {
+		f := &p.loom.Fuses[i]
+		s.fuses = append(s.fuses, [2]int{s.number(f.From), s.number(f.To)})
+	}
+	for i := range p.loom.Relays {
+		r := &p.loom.Relays[i]
+		s.relays = append(s.relays, [2]int{s.number(r.Node("30")), s.number(r.Node("87"))})
+	}
+	return s
+}
+
+// alive is what has its supply.
+type alive struct {
+	ways       *supplyWays
+	node       []bool          // by number
+	relay      map[string]bool // by group: its contact is closed
+	controller bool
+}
+
+// fed reports whether a node has its supply.
+func (a *alive) fed(node string) bool {
+	i, ok := a.ways.at[node]
+	return ok && a.node[i]
+}
+
+// live follows the supply from the battery with the key on and one fuse out, −1
+// for none. Relays close whose coil has its supply and whose driver lives;
+// opening one may take the next with it.
+func (p *planner) live(ways *supplyWays, blown int) alive {
+	a := alive{ways: ways, relay: map[string]bool{}}
 	for i := range p.loom.Relays {
 		a.relay[p.loom.Relays[i].Group] = true
 	}
 	// Relays open one after the other; each round opens one at least.
 	for range len(p.loom.Relays) + 1 {
-		a.node = p.reach(next, a.relay)
-		a.controller = p.controllerLives(a.node)
+		a.node = p.reach(ways, blown, a.relay)
+		a.controller = p.controllerLives(&a)
 		changed := false
 		for i := range p.loom.Relays {
 			r := &p.loom.Relays[i]
-			if a.relay[r.Group] && (!a.node[r.Node("86")] || !a.controller && !p.wakes(r)) {
+			if a.relay[r.Group] && (!a.fed(r.Node("86")) || !a.controller && !p.wakes(r)) {
 				a.relay[r.Group], changed = false, true
 			}
 		}
@@ -106,27 +143,28 @@ func (p *planner) wakes(r *Relay) bool {
 	return g != nil && g.Needs == "main relay output"
 }
 
-func (p *planner) reach(next map[string][]string, closed map[string]bool) map[string]bool {
-	plus := PostNode(p.d.One("battery"), 0)
-	seen := map[string]bool{plus: true}
-	for queue := []string{plus}; len(queue) > 0; queue = queue[1:] {
-		at := queue[0]
-		visit := func(to string) {
-			if !seen[to] {
-				seen[to] = true
-				queue = append(queue, to)
-			}
+// reach marks what is joined to the battery's post, which is number 0.
+func (p *planner) reach(ways *supplyWays, blown int, closed map[string]bool) []bool {
+	extra := map[int][]int{}
+	join := func(e [2]int) { extra[e[0]], extra[e[1]] = append(extra[e[0]], e[1]), append(extra[e[1]], e[0]) }
+	for i, e := range ways.fuses {
+		if i != blown {
+			join(e)
 		}
-		for _, to := range next[at] {
-			visit(to)
+	}
+	for i, e := range ways.relays {
+		if closed[p.loom.Relays[i].Group] {
+			join(e)
 		}
-		for i := range p.loom.Relays {
-			if r := &p.loom.Relays[i]; closed[r.Group] {
-				switch at {
-				case r.Node("30"):
-					visit(r.Node("87"))
-				case r.Node("87"):
-					visit(r.Node("30"))
+	}
+	seen := make([]bool, len(ways.next))
+	seen[0] = true
+	for queue := []int{0}; len(queue) > 0; queue = queue[1:] {
+		for _, list := range [2][]int{ways.next[queue[0]], extra[queue[0]]} {
+			for _, to := range list {
+				if !seen[to] {
+					seen[to] = true
+					queue = append(queue, to)
 				}
 			}
 		}
@@ -136,9 +174,9 @@ func (p *planner) reach(next map[string][]string, closed map[string]bool) map[st
 
 // controllerLives: the engine controller has its switched supply and that of its
 // drivers. Its memory alone does not run it.
-func (p *planner) controllerLives(live map[string]bool) bool {
+func (p *planner) controllerLives(live *alive) bool {
 	return !slices.ContainsFunc(p.ctl.Part.Terminals, func(t named) bool {
-		return t.Value.Role == "feed" && t.Value.Feed != "memory" && !live[p.ctl.Name+" "+t.Name]
+		return t.Value.Role == "feed" && t.Value.Feed != "memory" && !live.fed(p.ctl.Name+" "+t.Name)
 	})
 }
 
@@ -148,7 +186,7 @@ func (p *planner) loss(before, after alive) Loss {
 	for _, it := range p.d.Devices {
 		if slices.ContainsFunc(it.Part.Terminals, func(t named) bool {
 			n := it.Name + " " + t.Name
-			return t.Value.Role == "feed" && before.node[n] && !after.node[n]
+			return t.Value.Role == "feed" && before.fed(n) && !after.fed(n)
 		}) {
 			l.Devices = append(l.Devices, it.Name)
 		}
@@ -222,7 +260,7 @@ func (p *planner) stillOn(l *Loss, after alive) []string {
 	var out []string
 	for _, it := range p.d.Devices {
 		for _, t := range it.Part.Terminals {
-			if t.Value.Role == "feed" && after.node[it.Name+" "+t.Name] && p.keepsOn(&it, t.Name) && !slices.Contains(out, it.Name) {
+			if t.Value.Role == "feed" && after.fed(it.Name+" "+t.Name) && p.keepsOn(&it, t.Name) && !slices.Contains(out, it.Name) {
 				out = append(out, it.Name)
 			}
 		}

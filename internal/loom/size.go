@@ -113,7 +113,7 @@ func (p *planner) dropV(w *Wire, c *catalogue.Cable) float64 {
 // worst place.
 func (p *planner) stands(w *Wire, c *catalogue.Cable, lies []Lie) bool {
 	at, a := p.held.worst(c, w.Insulation, lies)
-	return p.heats(w, a) && p.carries(w, a) && p.opens(w, c, at).ok
+	return p.heats(w, a) && p.carries(w, a) && p.opens(w, c, at, a).ok
 }
 
 // heats: the load for ever.
@@ -139,11 +139,15 @@ func (p *planner) carries(w *Wire, ampacityA float64) bool {
 	return w.Guard.Declared || w.Guard.SureA() <= ampacityA
 }
 
-// opens: what the guard lets through until it opens.
-func (p *planner) opens(w *Wire, c *catalogue.Cable, at *Lie) verdict {
+// opens: what the guard lets through until it opens. A wire that the guard's
+// current for ever is too much for is not followed any further.
+func (p *planner) opens(w *Wire, c *catalogue.Cable, at *Lie, ampacityA float64) verdict {
 	g := &w.Guard
 	if g.Declared || g.Fuse == "" || !(g.ShortA > 0) {
 		return verdict{ok: true} // nothing has to open: carries says the rest
+	}
+	if g.SureA() > ampacityA {
+		return verdict{failA: ampacityA}
 	}
 	return p.held.overPlane(p.plane(w, c, at))
 }

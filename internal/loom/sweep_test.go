@@ -99,13 +99,14 @@ func after(t *testing.T, w *Wire, startK, currentA, timeS float64) float64 {
 // times the rating it stays within its insulation's class for ever, above that
 // the fuse at its slowest opens before the copper passes its limit, 25 K above
 // the class for hours and the short-time limit for 5 s. Nothing but the
-// starter's cable is left out.
+// starter's cable is left out. A size that the file fixes is tried alike: one that
+// does not hold must say so, and does fail by the same means.
 func TestProtectionSweep(t *testing.T) {
 	const (
 		iso  = "ISO 8820-3: up to 1.35 times its rating a fuse need not open; its slowest times above"
 		heat = "first law with the heat balance of the place, midpoint steps"
 	)
-	wires, currents, exempt, limited := 0, 0, 0, 0
+	wires, currents, exempt, limited, fixed := 0, 0, 0, 0, 0
 	worst, worstAt := math.Inf(1), ""
 	close, closeAt := math.Inf(1), ""
 	for name, d := range everyBuild(t) {
@@ -125,12 +126,20 @@ func TestProtectionSweep(t *testing.T) {
 			}
 			if g.Fuse == "" || g.LimitA > 0 && g.LimitA <= w.AmpacityA {
 				limited++
-				if g.ShortA > w.AmpacityA && !w.Fixed {
+				if g.ShortA > w.AmpacityA && g.Holds {
 					t.Errorf("%s: %s may carry %.1f A for ever, and carries %.1f A (%s)", name, w.Name, g.ShortA, w.AmpacityA, g.By)
 				}
 				continue
 			}
 			if w.Fixed {
+				fixed++
+			}
+			if !g.Holds {
+				if a, ok := failsAt(t, w); !ok {
+					t.Errorf("%s: %s, fixed at %s, is said to fail from %.1f A and fails nowhere", name, w.Name, w.Size, g.FailA)
+				} else {
+					t.Logf("%s: %s, fixed at %s, fails at %.1f A", name, w.Name, w.Size, a)
+				}
 				continue // the rules say what the user's own size lacks
 			}
 			start, err := w.Lie.Place().TempK(conductor(w.Cable), w.HeatA)
@@ -165,9 +174,82 @@ func TestProtectionSweep(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d wires, %d of them limited by what is in their loop, %d declared; %d fault currents", wires, limited, exempt, currents)
+	t.Logf("%d wires, %d of them limited by what is in their loop, %d declared; %d of a fixed size; %d fault currents", wires, limited, exempt, fixed, currents)
 	t.Logf("least room at 1.35 times the rating: %.2f K (%s)", close, closeAt)
 	t.Logf("least ratio of what the wire stands to what the fuse takes: %.2f (%s)", worst, worstAt)
+}
+
+// failsAt is the first current of the sweep at which a wire is hotter than it
+// may be, by the means of after.
+func failsAt(t *testing.T, w *Wire) (currentA float64, ok bool) {
+	t.Helper()
+	start, err := w.Lie.Place().TempK(conductor(w.Cable), w.HeatA)
+	if err != nil || w.Brief {
+		start = w.Lie.HotK.SI
+	}
+	g := &w.Guard
+	for _, a := range append(g.SweepA(), math.Min(g.ShortA, fuse.SureRatio*g.RatingA)) {
+		if a <= fuse.SureRatio*g.RatingA {
+			if k, err := w.Lie.Place().TempK(conductor(w.Cable), a); err != nil || k > w.Insulation.LimitK.SI {
+				return a, true
+			}
+			continue
+		}
+		fuseS, _ := g.Against(a)
+		limitK := w.Insulation.ShortK.SI
+		if fuseS > 5 {
+			limitK = w.Insulation.LimitK.SI + 25
+		}
+		if after(t, w, start, a, math.Min(fuseS, 1e5)) > limitK {
+			return a, true
+		}
+	}
+	return 0, false
+}
+
+// TestForcedThinWires forces every wire behind a fuse of the three examples to
+// half a square millimetre, one at a time: what is then said to hold stands every
+// current of the sweep, and what is not fails at one.
+func TestForcedThinWires(t *testing.T) {
+	const thin = "0.5 mm²"
+	builds := everyBuild(t)
+	for _, name := range []string{"camper", "roadster", "pickup"} {
+		d := builds[name]
+		if d == nil {
+			t.Fatalf("no example %s", name)
+		}
+		held, failed := 0, 0
+		for _, was := range plan(t, d).Wires {
+			if was.Guard.Fuse == "" || was.Guard.Declared || was.Area.SI <= 0.75e-6 || was.Kind == Strap {
+				continue
+			}
+			tree, err := buildfile.Apply(d.Tree, buildfile.Edit{Path: []string{"loom", "wires", was.Name, "size"}, Text: thin})
+			if err != nil {
+				t.Fatalf("%s: %s: %v", name, was.Name, err)
+			}
+			now, ds := design.FromTree(tree, d.Cat)
+			none(t, ds)
+			l := plan(t, now)
+			w, ok := l.Wire(was.Name)
+			if !ok || !w.Fixed || w.Size != thin {
+				t.Errorf("%s: %s is %s, forced to %s", name, was.Name, w.Size, thin)
+				continue
+			}
+			a, fails := failsAt(t, &w)
+			if fails == w.Guard.Holds {
+				t.Errorf("%s: %s of %s behind %s: said to hold %v, fails %v, at %.1f A", name, w.Name, w.Size, w.Guard.By, w.Guard.Holds, fails, a)
+			}
+			if fails {
+				failed++
+			} else {
+				held++
+			}
+		}
+		t.Logf("%s: of the wires forced to %s %d fail and %d hold", name, thin, failed, held)
+		if failed < 5 {
+			t.Errorf("%s: only %d thin wires were found", name, failed)
+		}
+	}
 }
 
 // TestOversizedFuse plants fuses that are too large for their wires, and wires

@@ -30,27 +30,48 @@ var kinds = map[string]quantity.Kind{
 
 // Account records every cell with the formula and the inputs it came from.
 func Account(l *figure.Ledger, maps []Map) error {
-	if l == nil {
-		return nil
-	}
 	for i := range maps {
-		m := &maps[i]
-		by, ok := formula.ByID(m.By)
-		if !ok {
-			return fmt.Errorf("table %q: no formula %q is registered", m.Name, m.By)
-		}
-		for _, in := range m.leaves {
-			l.Leaf(in)
-		}
-		for r := range m.Grid.Rows() {
-			for c := range m.Grid.Columns() {
-				si, err := quantity.ToSI(m.Grid.Z[m.Grid.Cell(r, c)], m.Unit(), kinds[m.Unit()])
-				if err != nil {
-					return fmt.Errorf("table %q: %w", m.Name, err)
-				}
-				l.Put(CellID(m.Name, r, c), by, si, m.Unit(), m.Rests...)
-			}
+		if err := AccountHeld(l, Held{maps[i], maps[i].Grid}); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// AccountHeld records every cell of a table as it stands.
+func AccountHeld(l *figure.Ledger, h Held) error {
+	if l == nil {
+		return nil
+	}
+	for k := range h.Grid.Z {
+		if _, err := h.put(l, k); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// put records a cell: by the formula that fills it, or, where the file holds
+// another figure, as the file's own.
+func (h *Held) put(l *figure.Ledger, k int) (figure.ID, error) {
+	g, m := &h.Grid, &h.Map
+	id, unit := CellID(m.Name, k/g.Columns(), k%g.Columns()), m.Unit()
+	by, ok := formula.ByID(m.By)
+	if !ok {
+		return id, fmt.Errorf("table %q: no formula %q is registered", m.Name, m.By)
+	}
+	si, err := quantity.ToSI(g.Z[k], unit, kinds[unit])
+	if err != nil {
+		return id, fmt.Errorf("table %q: %w", m.Name, err)
+	}
+	if m.Grid.X.Equal(g.X) && m.Grid.Y.Equal(g.Y) && m.Grid.Z[k] == g.Z[k] {
+		for _, in := range m.leaves {
+			l.Leaf(in)
+		}
+		l.Put(id, by, si, unit, m.Rests...)
+		return id, nil
+	}
+	in := &figure.Input{ID: id, SI: si, Unit: unit, Source: "maps/" + m.Name + ".csv, which is not what is computed now", Origin: figure.Stated}
+	in.Seal()
+	return l.Leaf(in), nil
 }

@@ -59,6 +59,8 @@ type Input struct {
 	Injector    *catalogue.Injector
 	// Fitted is what stands beside the engine.
 	Fitted Fitted
+	// Rail is what the regulator holds above its reference; nil when nobody says.
+	Rail *figure.Input
 	// Tell hears how much of the work is done; nil for nobody.
 	Tell Progress
 }
@@ -112,7 +114,7 @@ func Tables(ctx context.Context, in Input) ([]Map, error) {
 // that the vehicle is solved with.
 func New(d *design.Design, r *breathing.Response) Input {
 	f := d.File
-	in := Input{Engine: r.Input(), Response: r, Leaves: engineLeaves(&f.Engine), Fitted: fitted(d)}
+	in := Input{Engine: r.Input(), Response: r, Leaves: engineLeaves(&f.Engine), Fitted: fitted(d), Rail: f.System.SetPa}
 	add := func(leaf *figure.Input, shift func(*breathing.Input, float64)) {
 		if leaf != nil {
 			in.Leaves = append(in.Leaves, Leaf{leaf, shift})

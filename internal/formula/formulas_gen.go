@@ -47,17 +47,23 @@ var All = []*figure.Formula{
 	BreathingVolEffFrac,
 	CalibrateAfterStartRatio,
 	CalibrateAfterStartTimeS,
+	CalibrateAirTempRatio,
+	CalibrateAtInjectorV,
 	CalibrateBoostTargetPa,
 	CalibrateBoundedDwellS,
 	CalibrateCamRad,
+	CalibrateChargeKg,
 	CalibrateColdLimitRadPerS,
 	CalibrateCrankFuelRatio,
 	CalibrateDeadPressureRatio,
 	CalibrateDeadS,
 	CalibrateDirectEndRad,
+	CalibrateDrivenS,
 	CalibrateEndOfInjectionRad,
+	CalibrateFadedRatio,
 	CalibrateFilmFrac,
 	CalibrateFilmTimeS,
+	CalibrateHeldAcrossPa,
 	CalibrateHotAirSparkRad,
 	CalibrateHotEngineSparkRad,
 	CalibrateIdleAirKgPerS,
@@ -67,13 +73,18 @@ var All = []*figure.Formula{
 	CalibrateLoadCapPa,
 	CalibrateOilViscosityRatio,
 	CalibrateOpenFlowKgPerS,
+	CalibrateOpenS,
 	CalibratePlateFrac,
 	CalibratePrimeKg,
+	CalibratePulseFuelKg,
+	CalibratePulseSdS,
 	CalibrateResumeRadPerS,
 	CalibrateSafeFuelRatio,
 	CalibrateShortPulseS,
 	CalibrateStartRad,
+	CalibrateSweptM3,
 	CalibrateTargetRatio,
+	CalibrateTransientRatio,
 	CalibrateWarmUpRatio,
 	ControlControllerCapPa,
 	CrankFiringIntervalRad,
@@ -739,6 +750,28 @@ var CalibrateAfterStartTimeS = &figure.Formula{
 	Source:   "common practice: 5 to 20 s.",
 }
 
+// CalibrateAirTempRatio documents calibrate.AirTempRatio.
+var CalibrateAirTempRatio = &figure.Formula{
+	ID:       "calibrate.AirTempRatio",
+	Returns:  "the factor that the charge's temperature puts on its mass",
+	Text:     "k = 293.15 K/T",
+	Where:    "where T is the temperature of the charge.",
+	Valid:    "200 … 450 K; outside an error is returned.",
+	Accuracy: "that of the sensor; one that soaks in heat reads too hot and makes the mixture lean.",
+	Source:   "ideal gas.",
+}
+
+// CalibrateAtInjectorV documents calibrate.AtInjectorV.
+var CalibrateAtInjectorV = &figure.Formula{
+	ID:       "calibrate.AtInjectorV",
+	Returns:  "the volts across an injector",
+	Text:     "U = U_battery − U_feed",
+	Where:    "where U_feed is lost in the feed and the driver.",
+	Valid:    "a feed that loses about the same in every state.",
+	Accuracy: "± 0.3 V.",
+	Source:   "Kirchhoff's voltage law.",
+}
+
 // CalibrateBoostTargetPa documents calibrate.BoostTargetPa.
 var CalibrateBoostTargetPa = &figure.Formula{
 	ID:       "calibrate.BoostTargetPa",
@@ -770,6 +803,17 @@ var CalibrateCamRad = &figure.Formula{
 	Valid:    "any.",
 	Accuracy: "the grid of the search, an eighth of the travel.",
 	Source:   "common practice: overlap is taken back at little load, where burned gas makes the burn uneven.",
+}
+
+// CalibrateChargeKg documents calibrate.ChargeKg.
+var CalibrateChargeKg = &figure.Formula{
+	ID:       "calibrate.ChargeKg",
+	Returns:  "the air that one cylinder takes at 20 °C",
+	Text:     "m = η p V/(R · 293.15 K)",
+	Where:    "where η is the volumetric efficiency of the manifold's density, p the manifold's pressure, V the swept volume of one cylinder and R = 287.05 J/(kg·K).",
+	Valid:    "efficiency 0 … 3, pressure 1 … 450 kPa, volume above 0; outside an error is returned.",
+	Accuracy: "that of the efficiency.",
+	Source:   "ideal gas; definition of volumetric efficiency.",
 }
 
 // CalibrateColdLimitRadPerS documents calibrate.ColdLimitRadPerS.
@@ -825,6 +869,17 @@ var CalibrateDirectEndRad = &figure.Formula{
 	Source:   "common practice.",
 }
 
+// CalibrateDrivenS documents calibrate.DrivenS.
+var CalibrateDrivenS = &figure.Formula{
+	ID:       "calibrate.DrivenS",
+	Returns:  "the pulse that the controller gives",
+	Text:     "t = t_open + Δt + k t₀",
+	Where:    "where Δt is added to short pulses, t₀ the dead time at the injector's volts and k its factor at the pressure across it.",
+	Valid:    "times at or above 0.",
+	Accuracy: "that of its parts.",
+	Source:   "definition of dead time.",
+}
+
 // CalibrateEndOfInjectionRad documents calibrate.EndOfInjectionRad.
 var CalibrateEndOfInjectionRad = &figure.Formula{
 	ID:       "calibrate.EndOfInjectionRad",
@@ -834,6 +889,17 @@ var CalibrateEndOfInjectionRad = &figure.Formula{
 	Valid:    "0 … 1500 rad/s, opening −40 … 90° before the top; outside an error is returned. Beyond 700° it stands at 700°.",
 	Accuracy: "a choice; the port forgives ± 60°.",
 	Source:   "common practice: injection on the closed valve.",
+}
+
+// CalibrateFadedRatio documents calibrate.FadedRatio.
+var CalibrateFadedRatio = &figure.Formula{
+	ID:       "calibrate.FadedRatio",
+	Returns:  "what is left of a factor that fades to 1",
+	Text:     "k = 1 + (k₀ − 1) exp(−t/T)",
+	Where:    "where k₀ is the factor at the first firing, t the time since and T the time in which it fades to 1/e.",
+	Valid:    "t at or above 0, T above 0; else an error is returned.",
+	Accuracy: "a choice.",
+	Source:   "common practice.",
 }
 
 // CalibrateFilmFrac documents calibrate.FilmFrac.
@@ -854,6 +920,17 @@ var CalibrateFilmTimeS = &figure.Formula{
 	Valid:    "−40 … 130 °C; outside an error is returned.",
 	Accuracy: "a factor of 1.5 between ports and fuels.",
 	Source:   "form Aquino, SAE 810494, 1981; 0.25 s warm Hendricks, Sorenson, SAE 900616, 1990 (both from memory); its rise with cold from memory, about 1 s at 20 °C.",
+}
+
+// CalibrateHeldAcrossPa documents calibrate.HeldAcrossPa.
+var CalibrateHeldAcrossPa = &figure.Formula{
+	ID:      "calibrate.HeldAcrossPa",
+	Returns: "the pressure across an injector as a controller counts on it",
+	Text: `Δp = p_set                    regulator referred to the manifold
+Δp = p_set + p_ambient − p    else`,
+	Valid:    "a pump that holds the rail; what it loses the controller does not see.",
+	Accuracy: "that of the regulator, ± 3 %.",
+	Source:   "definition.",
 }
 
 // CalibrateHotAirSparkRad documents calibrate.HotAirSparkRad.
@@ -951,6 +1028,17 @@ var CalibrateOpenFlowKgPerS = &figure.Formula{
 	Source:   "orifice law of an incompressible fluid; Çengel, Cimbala, Fluid Mechanics, 1st ed. 2006, equation 8-69.",
 }
 
+// CalibrateOpenS documents calibrate.OpenS.
+var CalibrateOpenS = &figure.Formula{
+	ID:       "calibrate.OpenS",
+	Returns:  "how long an injector has to pass fuel",
+	Text:     "t = m/ṁ",
+	Where:    "where m is the fuel of one injection and ṁ what the open injector passes.",
+	Valid:    "fuel at or above 0, flow above 0; else an error is returned.",
+	Accuracy: "that of the flow.",
+	Source:   "definition of static flow.",
+}
+
 // CalibratePlateFrac documents calibrate.PlateFrac.
 var CalibratePlateFrac = &figure.Formula{
 	ID:       "calibrate.PlateFrac",
@@ -971,6 +1059,28 @@ var CalibratePrimeKg = &figure.Formula{
 	Valid:    "fuel flow 0 … 0.01 kg/s, −40 … 130 °C; outside an error is returned.",
 	Accuracy: "that of X and τ, a factor of 2.",
 	Source:   "steady film of Aquino, SAE 810494, 1981 (from memory).",
+}
+
+// CalibratePulseFuelKg documents calibrate.PulseFuelKg.
+var CalibratePulseFuelKg = &figure.Formula{
+	ID:       "calibrate.PulseFuelKg",
+	Returns:  "the fuel of one injection",
+	Text:     "m = m_a/(L λ) · Πk",
+	Where:    "where m_a is the air at 20 °C, L the air that burns a kilogram of fuel, λ the target and Πk the product of the factors, that of the air's temperature among them.",
+	Valid:    "air and factors at or above 0, L and λ above 0; else an error is returned.",
+	Accuracy: "that of air and factors.",
+	Source:   "definition of lambda.",
+}
+
+// CalibratePulseSdS documents calibrate.PulseSdS.
+var CalibratePulseSdS = &figure.Formula{
+	ID:       "calibrate.PulseSdS",
+	Returns:  "one standard deviation of a pulse",
+	Text:     "σ = √((t_open σ_k)² + σ_Δ² + σ₀²)",
+	Where:    "where σ_k is the relative spread of all factors together, σ_Δ that of the short pulse's correction and σ₀ that of the dead time.",
+	Valid:    "parts that do not move together.",
+	Accuracy: "first order.",
+	Source:   "propagation of uncertainty, JCGM 100:2008, equation 10.",
 }
 
 // CalibrateResumeRadPerS documents calibrate.ResumeRadPerS.
@@ -1018,6 +1128,17 @@ var CalibrateStartRad = &figure.Formula{
 	Source:   "common practice, 5 … 10° while cranking.",
 }
 
+// CalibrateSweptM3 documents calibrate.SweptM3.
+var CalibrateSweptM3 = &figure.Formula{
+	ID:       "calibrate.SweptM3",
+	Returns:  "the volume that one piston sweeps",
+	Text:     "V = π/4 · D² s",
+	Where:    "where D is the bore and s the stroke.",
+	Valid:    "any; a piston offset moves it by less than 1 %.",
+	Accuracy: "that of bore and stroke.",
+	Source:   "geometry.",
+}
+
 // CalibrateTargetRatio documents calibrate.TargetRatio.
 var CalibrateTargetRatio = &figure.Formula{
 	ID:       "calibrate.TargetRatio",
@@ -1027,6 +1148,17 @@ var CalibrateTargetRatio = &figure.Formula{
 	Valid:    "pressures above 0; else an error is returned.",
 	Accuracy: "a convention; full-load lambda for best torque is 0.85 … 0.90 on any petrol engine.",
 	Source:   "common practice.",
+}
+
+// CalibrateTransientRatio documents calibrate.TransientRatio.
+var CalibrateTransientRatio = &figure.Formula{
+	ID:       "calibrate.TransientRatio",
+	Returns:  "the factor that keeps the film on the port's wall from thinning the mixture while the manifold's pressure moves evenly",
+	Text:     "k = 1 + X τ ṗ/p, within 0 … 4",
+	Where:    "where X is the share that wets the wall, τ the time in which it dries to 1/e and ṗ how fast the manifold's pressure p rises. It follows from F′ = X ṁ − F/τ and (1 − X) ṁ + F/τ = ṁ₀ for a demand ṁ₀ that rises evenly.",
+	Valid:    "X 0 … 1, τ at or above 0, pressure above 0; else an error is returned. After the film has settled to the rise, some 3 τ.",
+	Accuracy: "that of X and τ, a factor of 2.",
+	Source:   "form of the film Aquino, SAE 810494, 1981 (from memory); the rest is algebra.",
 }
 
 // CalibrateWarmUpRatio documents calibrate.WarmUpRatio.

@@ -325,3 +325,12 @@ func Maps(ctx context.Context, r *Result, tell calibrate.Progress) ([]calibrate.
 func Settings(r *Result) ([]calibrate.Setting, error) {
 	return calibrate.Settings(calibrate.New(r.Design, r.Solved.Vehicle.Response()))
 }
+
+// Pulse makes the injection pulse of a moment from the tables as they stand, with
+// the ledger that every part of it opens in.
+func Pulse(r *Result, held map[string]calibrate.Held, now calibrate.Present) (calibrate.Pulse, *figure.Ledger, error) {
+	in := calibrate.New(r.Design, r.Solved.Vehicle.Response())
+	l := figure.NewLedger()
+	p, err := calibrate.PulseOf(&in, held, calibrate.FeedLoss(r.Solved), now, l)
+	return p, l, err
+}

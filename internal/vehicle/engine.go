@@ -254,6 +254,26 @@ func (v *Vehicle) Cylinder(speedRadPerS, manifoldPa float64) (enginemap.Fired, f
 	return enginemap.Fire(v.response, g, speedRadPerS, manifoldPa)
 }
 
+// CoolantK is the coolant of a state: warm, or as cold as the air.
+func (s *State) CoolantK() float64 {
+	if design.Warm(s.Name) {
+		return warmCoolantK
+	}
+	return s.v.airK(figure.Draw{}, s.Name)
+}
+
+// ChargeK is the charge in the manifold of a state, what a charger adds counted in.
+func (s *State) ChargeK() float64 {
+	if kelvin, ok := s.Charge(); ok {
+		return kelvin
+	}
+	air := s.v.airK(figure.Draw{}, s.Name)
+	if !design.Warm(s.Name) {
+		return air
+	}
+	return s.v.response.Input().ChargeK + air - s.v.Design.File.Climate.HottestK.SI
+}
+
 // Cylinder computes one cylinder in a state that the engine runs in; ok is false
 // in any other. See [Vehicle.Cylinder].
 func (s *State) Cylinder() (f enginemap.Fired, e figure.Ended, ok bool, err error) {

@@ -17,6 +17,7 @@ import (
 	"fettle/internal/dcnet"
 	"fettle/internal/design"
 	"fettle/internal/figure"
+	"fettle/internal/loom"
 	"fettle/internal/study"
 )
 
@@ -69,6 +70,12 @@ func (s *State) NodeV(node string) (volts float64, ok bool) {
 		return math.NaN(), false
 	}
 	return s.Point.Net.NodeV[id], true
+}
+
+// BatteryV is the voltage between the battery's posts; ok is false when the state
+// did not settle.
+func (s *State) BatteryV() (volts float64, ok bool) {
+	return s.NodeV(loom.PostNode(s.v.Design.One("battery"), 0))
 }
 
 // LinkA is the current through a wire, fuse, relay or ground by name, positive

@@ -22,6 +22,7 @@ import (
 // computedMap is a starting table as its file would read, with its spreads, which
 // a file does not hold.
 type computedMap struct {
+	calibrate.Map
 	name, title string
 	csv         []byte
 	spread      *table.Grid
@@ -43,7 +44,7 @@ func (s *Server) maps(r *run.Result) ([]computedMap, error) {
 			err = errors.Join(err, csvErr)
 			continue
 		}
-		c := computedMap{name: m.Name, title: m.Title, csv: csv}
+		c := computedMap{Map: m, name: m.Name, title: m.Title, csv: csv}
 		if g, ok := m.Grid.SpreadGrid(); ok {
 			c.spread = &g
 		}
@@ -96,6 +97,7 @@ func (s *Server) fillMaps(a *shell.Ask) error {
 		}
 		a.Maps = append(a.Maps, f)
 	}
+	s.fillPulse(a, list)
 	return nil
 }
 

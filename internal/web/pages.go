@@ -28,10 +28,12 @@ const partHeader = "X-Fettle-Part"
 // asked reads what a page is asked to show from an address.
 func asked(r *http.Request, page string) shell.Ask {
 	q := r.URL.Query()
-	return shell.Ask{
+	a := shell.Ask{
 		Page: page, State: short(q.Get("state")), Device: short(q.Get("device")), Pin: short(q.Get("pin")), Fuse: short(q.Get("fuse")),
 		Wire: short(q.Get("wire")), Thing: short(q.Get("thing")), At: short(q.Get("at")), Find: short(q.Get("find")), Map: short(q.Get("map")), MapView: mapsheet.AskedView(q),
 	}
+	askedPulse(&a, q)
+	return a
 }
 
 // short bounds a word of an address.
@@ -89,7 +91,11 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 		a.Rooms, a.Stale = s.chances.known(cur.Result)
 	}
 	s.fillAnswers(&a)
-	if err := s.fillMaps(&a); err != nil {
+	err := s.fillMaps(&a)
+	if err == nil && a.Page == working.Key && cur.OK() {
+		a.Opens, err = s.ledgerOf(cur.Result, a.Fig)
+	}
+	if err != nil {
 		s.fail(w, r, err)
 		return
 	}

@@ -142,16 +142,21 @@ var numberWithUnit = func() *regexp.Regexp {
 type closed struct {
 	l     *figure.Ledger
 	known map[string]string
+	// of finds the ledger of what is computed when it is asked for; nil for nobody.
+	of func(id string) *figure.Ledger
 }
 
 func (c *closed) why(id string) string {
 	if text, ok := c.known[id]; ok {
 		return text
 	}
-	text := ""
-	if _, ok := c.l.Why(figure.ID(id)); !ok {
+	text, l := "", c.l
+	if c.of != nil {
+		l = c.of(id)
+	}
+	if _, ok := l.Why(figure.ID(id)); !ok {
 		text = "is not in the ledger"
-	} else if bad := c.l.Unresolved(figure.ID(id)); len(bad) > 0 {
+	} else if bad := l.Unresolved(figure.ID(id)); len(bad) > 0 {
 		text = fmt.Sprintf("leans on %v, which does not resolve", bad)
 	}
 	c.known[id] = text
@@ -209,7 +214,8 @@ func everyPage(b *bench) []string {
 		out = append(out, "/?state="+s.Key, "/power?"+url.Values{"state": {s.Key}, "device": {device}}.Encode())
 	}
 	out = append(out, "/loom?pin=A12", "/loom?pin=controller+P3", "/loom?pin=B40", "/loom?pin=A78",
-		"/loom?wire=23&state=full&at=2", "/loom?thing=X19", "/loom?find=pump", "/loom?find=nothing+at+all", "/loom?wire=9999", "/fuel?state=full", "/fuel?state=crank")
+		"/loom?wire=23&state=full&at=2", "/loom?thing=X19", "/loom?find=pump", "/loom?find=nothing+at+all", "/loom?wire=9999", "/fuel?state=full", "/fuel?state=crank", "/maps?map=spark&at=3-4", "/maps?state=crank", "/maps?state=full&map=dwell",
+		"/maps?m-n=2000&m-p=60&m-c=20&m-a=15&m-v=13.5&m-s=3&m-r=40", "/maps?m-n=none")
 	return append(out, "/rooms?state=full&hash="+cur.Hash, "/rule/wire-drop")
 }
 
@@ -220,7 +226,13 @@ func TestEveryNumberOpens(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &closed{cur.Ledger, map[string]string{}}
+	c := &closed{cur.Ledger, map[string]string{}, func(id string) *figure.Ledger {
+		l, err := b.s.ledgerOf(cur.Result, id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l
+	}}
 	for _, path := range pages {
 		for _, m := range bareNumbers(b.get(path), cur.Design.Cat.PartNames(), c) {
 			t.Errorf("%s: %s", path, m)
@@ -240,7 +252,7 @@ func TestEveryWorkingOpens(t *testing.T) {
 		t.Fatal(err)
 	}
 	names := cur.Design.Cat.PartNames()
-	c := &closed{cur.Ledger, map[string]string{}}
+	c := &closed{l: cur.Ledger, known: map[string]string{}}
 	failed := 0
 	for _, f := range cur.Ledger.All() {
 		if key, _, _ := strings.Cut(string(f.ID), "/"); key != "full" && isState(key) {
@@ -293,7 +305,7 @@ func TestBareNumbersAreFound(t *testing.T) {
 		{`<p data-quoted>11.4 V</p><button>to 2.5 mm²</button><p data-tried>make it <b>4 mm²</b></p><p>3 kW</p>`, 1},
 		{`<p>alternator 120 A</p>`, 0},
 	} {
-		if got := bareNumbers(c.page, []string{"alternator 120 A"}, &closed{l, map[string]string{}}); len(got) != c.want {
+		if got := bareNumbers(c.page, []string{"alternator 120 A"}, &closed{l: l, known: map[string]string{}}); len(got) != c.want {
 			t.Errorf("%s: %q, want %d", c.page, got, c.want)
 		}
 	}

@@ -203,7 +203,7 @@ func TestQuestionsNumbersOpen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := &closed{cur.Ledger, map[string]string{}}
+	c := &closed{l: cur.Ledger, known: map[string]string{}}
 	for _, m := range bareNumbers(b.get("/questions"), cur.Design.Cat.PartNames(), c) {
 		t.Error(m)
 	}

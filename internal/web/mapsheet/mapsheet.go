@@ -16,7 +16,9 @@ import (
 	"strconv"
 	"strings"
 
+	"fettle/internal/calibrate"
 	"fettle/internal/drawing"
+	"fettle/internal/quantity"
 	"fettle/internal/table"
 	"fettle/internal/web/shell"
 )
@@ -66,6 +68,10 @@ type Body struct {
 	Pictures    []Picture
 	At          string // the cell the sections run through, "3-4"
 	CSV         string
+	Pulse       *Pulse
+	Cell        shell.Fig // the cell that the pick is on, which opens to its working
+	CellAt      string
+	CellSpread  string
 }
 
 // Against is what a table can be held against.
@@ -126,6 +132,9 @@ func View(a shell.Ask) Body {
 		}
 	}
 	b.beside(a)
+	if len(a.Maps) > 0 {
+		b.pulse(a)
+	}
 	if len(a.Maps) == 0 {
 		b.Start, b.Lede = "No table could be made.", a.MapsProblem
 	}
@@ -159,11 +168,40 @@ func (b *Body) fill(a shell.Ask, m shell.MapFile) {
 		b.shows(a, m)
 		b.grid(m, b.seen(a, m))
 		row, col := cellAt(a, &m.Grid)
+		b.cell(m, row, col)
 		b.pictures(m, row, col)
 		if a.MapTyped.Map == "" || a.MapTyped.Row0 < 0 { // nothing was changed: the pick is where the sections are
 			b.Typed.Row0, b.Typed.Row1, b.Typed.Col0, b.Typed.Col1 = row, row, col, col
 		}
 	}
+}
+
+// cell names the picked cell, so that its working can be opened.
+func (b *Body) cell(m shell.MapFile, row, col int) {
+	g := &m.Grid
+	low, high := span(m.Name, g)
+	digits, k := decimals(low, high), g.Cell(row, col)
+	unit := g.Unit
+	if unit == "1" {
+		unit = ""
+	}
+	text := signed(strconv.FormatFloat(g.Z[k], 'f', digits, 64))
+	b.Cell = shell.Fig{ID: string(calibrate.CellID(m.Name, row, col)), Text: withUnit(text, unit), Assumed: !m.ByHand}
+	b.CellAt = place(g.X, row)
+	if at := place(g.Y, col); at != "" {
+		b.CellAt += ", " + at
+	}
+	if m.Spread != nil {
+		b.CellSpread = "± " + withUnit(quantity.Number(2*m.Spread.Z[k], "", 2), unit)
+	}
+	b.At = fmt.Sprintf("%d-%d", row, col)
+}
+
+func place(a table.Axis, i int) string {
+	if len(a.At) == 0 {
+		return ""
+	}
+	return plain(a.At[i]) + "\u00a0" + a.Unit
 }
 
 // grid makes the cells of what is shown of a table.

@@ -24,7 +24,6 @@ func (b *Body) pictures(m shell.MapFile, row, col int) {
 	case 1:
 		b.picture("curve", "As a curve", func(w drawing.Px) drawing.Plot { return curve(m, w) })
 	case 2:
-		b.At = fmt.Sprintf("%d-%d", row, col)
 		b.picture("lines", "Lines of equal value", func(w drawing.Px) drawing.Plot { return lines(m, row, col, w) })
 		b.picture("along-x", fmt.Sprintf("Along %s at %s %s", axisName(g.X), plain(g.Y.At[col]), g.Y.Unit), func(w drawing.Px) drawing.Plot { return section(m, row, col, true, w) })
 		b.picture("along-y", fmt.Sprintf("Along %s at %s %s", axisName(g.Y), plain(g.X.At[row]), g.X.Unit), func(w drawing.Px) drawing.Plot { return section(m, row, col, false, w) })

@@ -99,6 +99,8 @@ type Ask struct {
 	At     string // the station of the picked wire that is looked at
 	Find   string // what is sought on the harness
 	Fig    string // the figure whose working is shown
+	// Opens is the ledger that the figure opens in; nil is the vehicle's.
+	Opens  *figure.Ledger
 	Seen   string // the stamp of the file that the page shows
 	Page   string
 	Refuse *Refusal
@@ -115,6 +117,13 @@ type Ask struct {
 	MapEffect   string // what a change would do, asked before it is made
 	MapTyped    MapEdit
 	MapView     MapView
+	// Pulse is the injection pulse of the asked moment, PulseLedger what its parts
+	// open in; PulseNo says why there is none.
+	Pulse       *calibrate.Pulse
+	PulseAsked  calibrate.Present
+	PulseLedger *figure.Ledger
+	PulseNo     string
+	PulseTyped  map[string]string // as it was typed, where it was refused
 }
 
 // MapView is how a table is looked at.
@@ -156,6 +165,14 @@ type MapEdit struct {
 	Row0, Row1, Col0, Col1 int
 	Act                    string // "change", "between", "smooth", "paste", or "try" to see first
 	Text, Cells, Reason    string
+}
+
+// Ledger is what the asked figure opens in.
+func (a Ask) Ledger() *figure.Ledger {
+	if a.Opens != nil {
+		return a.Opens
+	}
+	return a.Result.Ledger
 }
 
 // Room finds a margin's chances; stale says they are those before the edit.

@@ -24,6 +24,14 @@ func Capital(p diag.Phrase) diag.Phrase {
 	return out
 }
 
+// First is a text with a capital at its head.
+func First(text string) string { return Capital(diag.Sayf("%s", text)).String() }
+
+// Sentence is an error as a sentence.
+func Sentence(err error) string {
+	return Capital(diag.Sayf("%s", err.Error())).String() + "."
+}
+
 // Draw writes a drawing into a page. Fixed keeps its size, else it fills the
 // width it is given.
 func Draw(d *drawing.Drawing, fixed bool) template.HTML {

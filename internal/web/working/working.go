@@ -9,14 +9,17 @@ package working
 import (
 	"embed"
 	"fmt"
+	"net/url"
 	"slices"
 	"strings"
 	"unicode"
 
+	"fettle/internal/calibrate"
 	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/vehicle"
+	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/shell"
 )
 
@@ -69,8 +72,8 @@ type Draws struct {
 
 // View makes the working of a figure; ok is false when there is no such figure.
 func View(a shell.Ask, id figure.ID) (Body, bool) {
-	figs := shell.Figures{Ledger: a.Result.Ledger}
-	f, ok := a.Result.Ledger.Why(id)
+	figs := shell.Figures{Ledger: a.Ledger()}
+	f, ok := a.Ledger().Why(id)
 	if !ok {
 		return Body{}, false
 	}
@@ -94,7 +97,7 @@ func View(a shell.Ask, id figure.ID) (Body, bool) {
 	if f.Leaf != nil {
 		b.Leaf = leaf(a, f.Leaf)
 	}
-	if bad := a.Result.Ledger.Unresolved(id); len(bad) > 0 {
+	if bad := a.Ledger().Unresolved(id); len(bad) > 0 {
 		b.NotClosed = fmt.Sprintf("%d of what it leans on can't be shown, first %s", len(bad), bad[0])
 	}
 	return b, true
@@ -106,14 +109,14 @@ func behind(a shell.Ask, f figure.Figure) figure.Figure {
 	if !strings.HasPrefix(string(f.ID), "room/") || len(f.In) != 1 {
 		return f
 	}
-	if in, ok := a.Result.Ledger.Why(f.In[0]); ok && in.SI == f.SI {
+	if in, ok := a.Ledger().Why(f.In[0]); ok && in.SI == f.SI {
 		return in
 	}
 	return f
 }
 
 func input(a shell.Ask, figs shell.Figures, id figure.ID) (Input, bool) {
-	f, ok := a.Result.Ledger.Why(id)
+	f, ok := a.Ledger().Why(id)
 	if !ok {
 		return Input{}, false
 	}
@@ -192,8 +195,13 @@ func Name(a shell.Ask, f figure.Figure) string {
 		return roomName(a, f.ID, parts)
 	}
 	last := parts[len(parts)-1]
-	if len(parts) == 1 {
+	switch {
+	case len(parts) == 1:
 		return last
+	case len(parts) == 4 && parts[0] == "maps":
+		return fmt.Sprintf("table %s, row %s, column %s", parts[1], parts[2], parts[3])
+	case len(parts) > 2 && parts[0] == "pulse":
+		parts = parts[1:] // the moment's name says nothing to a reader
 	}
 	if f.Leaf == nil {
 		last = words(last)
@@ -255,7 +263,16 @@ func words(name string) string {
 
 // home is the sheet that a figure belongs to.
 func home(id figure.ID) string {
-	key, _, _ := strings.Cut(string(id), "/")
+	parts := strings.Split(string(id), "/")
+	key := parts[0]
+	if key == "pulse" && len(parts) > 1 {
+		if p, err := calibrate.ParsePresent(parts[1]); err == nil {
+			return mapsheet.PulseHref("", p)
+		}
+	}
+	if key == "maps" && len(parts) > 1 {
+		return "/maps?" + url.Values{"map": {parts[1]}}.Encode()
+	}
 	for _, name := range design.StateNames {
 		if vehicle.Key(name) == key {
 			return "/power?state=" + key

@@ -41,11 +41,10 @@ func (s *Server) current(ctx context.Context) (*now, error) {
 
 // solve runs the pipeline on a build file with the folder's own parts.
 func (s *Server) solve(ctx context.Context, src []byte) (*run.Result, error) {
-	parts, err := s.parts()
+	in, err := s.input(src)
 	if err != nil {
 		return nil, err
 	}
-	in := run.Input{File: folder.Main, Src: src, Parts: parts}
 	start := time.Now()
 	r, err := run.Nominal(ctx, in, s.o.Cache)
 	if err != nil {
@@ -61,6 +60,12 @@ func (s *Server) solve(ctx context.Context, src []byte) (*run.Result, error) {
 		s.took[r.Hash] = d
 	}
 	return r, nil
+}
+
+// input is a build file with the folder's own parts.
+func (s *Server) input(src []byte) (run.Input, error) {
+	parts, err := s.parts()
+	return run.Input{File: folder.Main, Src: src, Parts: parts}, err
 }
 
 // parts reads the build's own parts.

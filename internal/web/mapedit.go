@@ -21,7 +21,7 @@ func (s *Server) writeMaps(w http.ResponseWriter, r *http.Request) {
 	cur, err := s.current(r.Context())
 	if err == nil && cur.OK() {
 		var list []computedMap
-		if list, err = s.maps(cur.Result); err == nil {
+		if list, err = s.maps(r.Context(), cur.Result); err == nil {
 			for _, m := range list {
 				if _, err = s.o.Folder.WriteMap(m.name, m.csv, "computed from "+folder.Main+" "+cur.Hash[:12]); err != nil {
 					break
@@ -136,7 +136,7 @@ func (s *Server) mapNamed(ctx context.Context, name string) (m shell.MapFile, wh
 		return m, "", err
 	}
 	a := shell.Ask{Page: mapsheet.Key, Result: cur.Result}
-	if err := s.fillMaps(&a); err != nil {
+	if err := s.fillMaps(ctx, &a); err != nil {
 		return m, "", err
 	}
 	for _, m := range a.Maps {

@@ -29,14 +29,21 @@ type computedMap struct {
 }
 
 // maps computes the starting tables of a result, or finds them computed.
-func (s *Server) maps(r *run.Result) ([]computedMap, error) {
+func (s *Server) maps(ctx context.Context, r *run.Result) ([]computedMap, error) {
 	s.mu.Lock()
 	kept, ok := s.tables[r.Hash]
 	s.mu.Unlock()
 	if ok {
 		return kept.maps, kept.err
 	}
-	list, err := run.Maps(context.Background(), r, nil)
+	defer s.filled.of.Store(0)
+	list, err := run.Maps(ctx, r, func(done, of int) {
+		s.filled.done.Store(int64(done))
+		s.filled.of.Store(int64(of))
+	})
+	if ctx.Err() != nil {
+		return nil, context.Cause(ctx) // what was not made is not kept
+	}
 	out := make([]computedMap, 0, len(list))
 	for _, m := range list {
 		csv, csvErr := calibrate.CSV(m)
@@ -68,11 +75,14 @@ type madeTables struct {
 }
 
 // fillMaps gives the sheet of tables what stands in the folder.
-func (s *Server) fillMaps(a *shell.Ask) error {
+func (s *Server) fillMaps(ctx context.Context, a *shell.Ask) error {
 	if a.Page != mapsheet.Key || !a.Result.OK() {
 		return nil
 	}
-	list, err := s.maps(a.Result)
+	list, err := s.maps(ctx, a.Result)
+	if ctx.Err() != nil {
+		return err
+	}
 	if err != nil {
 		a.MapsProblem = err.Error()
 	}

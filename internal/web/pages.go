@@ -70,6 +70,9 @@ func (s *Server) lost(w http.ResponseWriter, r *http.Request, m *http.ServeMux) 
 
 // show answers with a page of the build as it is on disk.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, a shell.Ask, status int, n *shell.Notice) {
+	if !s.ready(w, r, a.Page) {
+		return
+	}
 	cur, err := s.current(r.Context())
 	if err != nil {
 		s.fail(w, r, err)
@@ -91,9 +94,9 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 		a.Rooms, a.Stale = s.chances.known(cur.Result)
 	}
 	s.fillAnswers(&a)
-	err := s.fillMaps(&a)
+	err := s.fillMaps(r.Context(), &a)
 	if err == nil && a.Page == working.Key && cur.OK() {
-		a.Opens, err = s.ledgerOf(cur.Result, a.Fig)
+		a.Opens, err = s.ledgerOf(r.Context(), cur.Result, a.Fig)
 	}
 	if err != nil {
 		s.fail(w, r, err)

@@ -227,7 +227,7 @@ func TestEveryNumberOpens(t *testing.T) {
 		t.Fatal(err)
 	}
 	c := &closed{cur.Ledger, map[string]string{}, func(id string) *figure.Ledger {
-		l, err := b.s.ledgerOf(cur.Result, id)
+		l, err := b.s.ledgerOf(t.Context(), cur.Result, id)
 		if err != nil {
 			t.Fatal(err)
 		}

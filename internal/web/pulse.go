@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"net/url"
 	"strings"
 
@@ -104,14 +105,14 @@ func heldOf(files []shell.MapFile, list []computedMap) map[string]calibrate.Held
 
 // ledgerOf finds what a figure opens in: the vehicle's ledger, or, for a part of a
 // pulse or a cell of a table, one made for it.
-func (s *Server) ledgerOf(r *run.Result, id string) (*figure.Ledger, error) {
+func (s *Server) ledgerOf(ctx context.Context, r *run.Result, id string) (*figure.Ledger, error) {
 	rest, ofPulse := strings.CutPrefix(id, pulseHead)
 	key, _, _ := strings.Cut(rest, "/")
 	now, bad := calibrate.ParsePresent(key)
 	if ofPulse && bad != nil || !ofPulse && !strings.HasPrefix(id, cellHead) {
 		return r.Ledger, nil
 	}
-	held, err := s.held(r)
+	held, err := s.held(ctx, r)
 	if err != nil {
 		return nil, err
 	}
@@ -131,8 +132,8 @@ func (s *Server) ledgerOf(r *run.Result, id string) (*figure.Ledger, error) {
 }
 
 // held are the tables of a result as the controller would hold them.
-func (s *Server) held(r *run.Result) (map[string]calibrate.Held, error) {
-	list, err := s.maps(r)
+func (s *Server) held(ctx context.Context, r *run.Result) (map[string]calibrate.Held, error) {
+	list, err := s.maps(ctx, r)
 	if err != nil && len(list) == 0 {
 		return nil, err
 	}

@@ -53,6 +53,9 @@ type Server struct {
 	// answered are the answers that made a build file, by the hash of the input.
 	answered map[string]questions.Answers
 	tables   map[string]madeTables // by the hash of the input
+	under    map[string]*under     // what pages wait for
+	filled   far
+	work     sync.WaitGroup // of what is under way
 }
 
 // New makes a server. It opens no socket; see [Server.Serve] and [Server.Handler].
@@ -65,7 +68,7 @@ func New(o Options) (*Server, error) {
 		return nil, fmt.Errorf("read the pages' assets: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}}
+	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}, under: map[string]*under{}}
 	s.handler = guard(s.routes())
 	return s, nil
 }
@@ -77,6 +80,7 @@ func (s *Server) Handler() http.Handler { return s.handler }
 func (s *Server) Close() {
 	s.stop()
 	s.chances.wait()
+	s.work.Wait()
 }
 
 // How long a request may take to arrive, and an answer to leave; the book and the
@@ -131,6 +135,8 @@ func (s *Server) routes() *http.ServeMux {
 	m.HandleFunc("GET /why/{id...}", s.why)
 	m.HandleFunc("GET /rule/{id}", s.rule)
 	m.HandleFunc("GET /rooms", s.rooms)
+	m.HandleFunc("GET /filling", s.farPart)
+	m.HandleFunc("POST /filling/end", s.endFilling)
 	m.HandleFunc("POST /edit", s.edit)
 	m.HandleFunc("POST /steps", s.step)
 	m.HandleFunc("POST /maps/write", s.writeMaps)

@@ -33,6 +33,8 @@ type Page struct {
 	Title  string
 	Script bool // the scripts are there
 	Assets string
+	// Refresh has a browser without scripts ask again every second.
+	Refresh bool
 	Part
 }
 

@@ -56,14 +56,22 @@ export class Sheet extends HTMLElement {
     this.#under?.abort()
     const under = new AbortController()
     this.#under = under
-    const waits = setTimeout(() => this.setAttribute('aria-busy', 'true'), 150)
+    let far: HTMLElement | null = null
+    const waits = setTimeout(() => {
+      this.setAttribute('aria-busy', 'true')
+      far = document.createElement('fettle-filling')
+      far.addEventListener('end', () => under.abort())
+      this.append(far)
+    }, 150)
     try {
       const answer = await get(under.signal)
       this.#swap(answer, form)
     } catch (e) {
       if (!aborted(e)) tell('The server does not answer. Nothing was changed on the page.')
+      else if (this.#under === under) tell('Ended. Nothing was changed.')
     } finally {
       clearTimeout(waits)
+      far?.remove()
       if (form) this.#sent.delete(form)
       if (this.#under === under) this.removeAttribute('aria-busy')
     }

@@ -20,9 +20,10 @@ export class Grid extends HTMLElement {
     const form = this.querySelector<HTMLFormElement>('#change')
     form?.addEventListener('keydown', (e) => {
       if (e.key !== 'Escape') return
-      form.reset()
-      this.#restore()
-      this.#cell(this.#row, this.#col)?.focus()
+      for (const field of form.querySelectorAll<HTMLInputElement | HTMLTextAreaElement>('input:not([type=hidden]), textarea')) field.value = ''
+      const effect = this.querySelector('#effect')
+      if (effect) effect.textContent = ''
+      this.#show(true)
     })
     this.querySelector('#change-text')?.addEventListener('input', () => this.#soon('try', () => this.#try()))
     this.#restore()
@@ -65,7 +66,8 @@ export class Grid extends HTMLElement {
       this.querySelector<HTMLButtonElement>(e.shiftKey ? '#map-redo' : '#map-undo')?.click()
       e.stopPropagation()
     } else if (!e.ctrlKey && !e.metaKey && !e.altKey && /^[0-9+\-−×*=.]$/.test(e.key)) {
-      this.#begin(e.key)
+      this.#begin()
+      return // the sign itself is typed into the field that has the focus now
     } else {
       return
     }
@@ -90,12 +92,11 @@ export class Grid extends HTMLElement {
   }
 
   // The first sign of a change goes to its field, and typing goes on there.
-  #begin(sign: string): void {
+  #begin(): void {
     const field = this.querySelector<HTMLInputElement>('#change-text')
     if (!field) return
-    field.value = sign
+    field.value = ''
     field.focus()
-    this.#soon('try', () => this.#try())
   }
 
   // What is asked of the server while typing or walking waits a little for more.

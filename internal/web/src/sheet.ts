@@ -56,11 +56,10 @@ export class Sheet extends HTMLElement {
     this.#under?.abort()
     const under = new AbortController()
     this.#under = under
-    let far: HTMLElement | null = null
+    const far = document.createElement('fettle-filling')
+    far.addEventListener('end', () => under.abort())
     const waits = setTimeout(() => {
       this.setAttribute('aria-busy', 'true')
-      far = document.createElement('fettle-filling')
-      far.addEventListener('end', () => under.abort())
       this.append(far)
     }, 150)
     try {
@@ -71,7 +70,7 @@ export class Sheet extends HTMLElement {
       else if (this.#under === under) tell('Ended. Nothing was changed.')
     } finally {
       clearTimeout(waits)
-      far?.remove()
+      far.remove()
       if (form) this.#sent.delete(form)
       if (this.#under === under) this.removeAttribute('aria-busy')
     }

@@ -38,6 +38,11 @@ const deg, rpm = math.Pi / 180, math.Pi / 30
 //     from memory), and the collector at a still pressure had none. The volumes
 //     are common practice, 0.4 … 1 (0.15 … 0.4), stated before the comparison was
 //     run with them;
+//   - what any engine has and the cycle lacked until its second comparison, as
+//     package constants with their sources, none of it of one engine, stated
+//     before the third was run: gas past the gap of the rings (blowby.go), intake
+//     ports' and valves' walls that warm the charge (heat.go), and knock judged by
+//     a cycle that burns fast, one in twenty, instead of the mean (blowby.go);
 //   - charger efficiency 0.40: turbine 0.66, compressor 0.65, bearings 0.93;
 //   - certification petrol without ethanol of 96 RON and 43.0 MJ/kg (the maps'
 //     own columns of efficiency and consumption give the heating value);

@@ -16,6 +16,7 @@ type charge struct {
 	mass
 	energy, kelvin, pa float64
 	heat               float64 // W to the gas, of the step before
+	lostKg, lostJ      float64 // past the rings since the intake valve closed
 	now                thermal // totals at kelvin
 }
 
@@ -36,6 +37,7 @@ func (c *charge) take(p *props, energy, guess, m3 float64) {
 type fire struct {
 	spark         float64 // crank angle
 	lit, ideal    bool
+	pace          float64 // length of the burn over the mean's; 0 is 1
 	start, length float64 // of the Wiebe law, crank angle
 	done          float64 // burned fraction
 	fuelled       mass    // what will burn
@@ -62,7 +64,9 @@ type setting struct {
 	motPa  float64 // p_r V_r^1.32
 	delay  float64 // octane's factor of the knock delay, s
 	linerM float64 // area of the liner per volume
-	still  bool    // no heat to the walls: the limit
+	past   float64 // flow past the rings per pressure; 0 is tight
+	casePa float64
+	still  bool // no heat to the walls: the limit
 }
 
 func (m *Model) setting(op *Operating, p *props) *setting {
@@ -73,9 +77,11 @@ func (m *Model) setting(op *Operating, p *props) *setting {
 	if op.WideOpen {
 		load = math.Sqrt(op.UpstreamPa / wallAtPa)
 	}
+	wall := e.CoolantK + wallAboveK*load
 	return &setting{
+		past: leakLevel(e.Geometry.BoreM, wall), casePa: op.AmbientPa,
 		m: m, p: p, lambda: op.LambdaRatio, speed: op.SpeedRadPerS, dt: d / op.SpeedRadPerS, d: d,
-		wallK: e.CoolantK + wallAboveK*load, level: woschniLevel * math.Pow(e.Geometry.BoreM, -0.2) * math.Pow(1e-5, 0.8),
+		wallK: wall, level: woschniLevel * math.Pow(e.Geometry.BoreM, -0.2) * math.Pow(1e-5, 0.8),
 		open: woschniOpen * piston, shut: woschniClosed * piston, delay: octaneDelay(e.Fuel.OctaneCount), linerM: 4 / e.Geometry.BoreM,
 	}
 }
@@ -84,6 +90,7 @@ func (m *Model) setting(op *Operating, p *props) *setting {
 func (s *setting) closes(c *charge, m3 float64) {
 	s.burnW = woschniBurn * s.m.engine.Geometry.SweptM3() * c.kelvin / (c.pa * m3)
 	s.motPa = c.pa * math.Pow(m3, motoredExponent)
+	c.lostKg, c.lostJ = 0, 0
 }
 
 // warm is the heat to the gas in W, at a pressure, temperature and volume.
@@ -113,6 +120,9 @@ func (s *setting) step(c *charge, f *fire, i int) (work, heat float64) {
 	to := float64(i+1) * s.d
 	if !f.lit && to > f.spark {
 		s.light(c, f, i)
+	}
+	if s.past > 0 {
+		s.leak(c, f)
 	}
 	gasSpeed := s.shut
 	before, pa0 := c.mass, c.pa
@@ -175,14 +185,17 @@ func (s *setting) light(c *charge, f *fire, i int) {
 		speed = slowestFlame
 	}
 	length := s.length(kelvin, v, m.least, c.kg(), speed)
-	f.start = f.spark + length*(delayLevel/burnLevel)
+	if f.pace == 0 {
+		f.pace = 1
+	}
+	f.start = f.spark + f.pace*length*(delayLevel/burnLevel)
 	// the burn itself goes on in the chamber near the top, squeezed further
 	squeeze = v / m.least
 	if f.spark > 2*math.Pi {
 		squeeze = 1
 	}
 	warm, dense := math.Pow(squeeze, 0.33), math.Pow(squeeze, 1.33)
-	f.length = s.length(kelvin*warm, v/squeeze, m.least, c.kg(), math.Max(slowestFlame, flame(1/s.lambda, kelvin*warm, pa*dense, share)))
+	f.length = f.pace * s.length(kelvin*warm, v/squeeze, m.least, c.kg(), math.Max(slowestFlame, flame(1/s.lambda, kelvin*warm, pa*dense, share)))
 }
 
 // length is BurnRad of a state: temperature, volume and mass, and flame speed.

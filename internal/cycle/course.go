@@ -15,7 +15,7 @@ type Course struct {
 	IntakeM    []float64 // lift
 	ExhaustM   []float64
 	BurnedFrac []float64 // of what burns
-	KnockCount []float64 // knock integral so far
+	KnockCount []float64 // knock integral so far; Result.KnockCount is that of a cycle that burns faster
 	IntakePa   []float64 // before the intake valve
 	ExhaustPa  []float64 // behind the exhaust valve
 	PlenumPa   []float64

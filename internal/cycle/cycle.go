@@ -112,23 +112,25 @@ type Result struct {
 	FrictionPa   float64
 	PowerW       float64
 	// FuelKgPerJ is fuel over brake work; 1 g/kWh is 2.7778e−10 kg/J. NaN when the engine gives none.
-	FuelKgPerJ   float64
-	ExhaustK     float64 // mean by energy, after the port
-	ExhaustPa    float64 // mean in the collector
-	WallW        float64 // from the gas to the chamber's walls
-	PortW        float64 // to the walls of the exhaust ports
-	SparkRad     float64
-	BestRad      float64 // spark of most work; NaN with SparkGiven
-	KnockRad     float64 // greatest spark short of knock, not above BestRad; NaN unless sought
-	KnockLimited bool    // KnockRad is below BestRad
-	KnockCount   float64 // knock integral at the spark used
-	Burn50Rad    float64 // half burned, after the firing top
-	BurnRad      float64 // from the spark to nine tenths burned
-	PeakPa       float64
-	TrappedKg    float64 // one cylinder, all gas
-	TrappedAirKg float64 // one cylinder, dry air
-	ClosingK     float64 // gas when the intake valve closes
-	BackflowFrac float64 // gas blown into the intake, of that trapped
+	FuelKgPerJ     float64
+	ExhaustK       float64 // mean by energy, after the port
+	ExhaustPa      float64 // mean in the collector
+	WallW          float64 // from the gas to the chamber's walls
+	PortW          float64 // to the walls of the exhaust ports
+	SparkRad       float64
+	BestRad        float64 // spark of most work; NaN with SparkGiven
+	KnockRad       float64 // greatest spark short of knock, not above BestRad; NaN unless sought
+	KnockLimited   bool    // KnockRad is below BestRad
+	KnockCount     float64 // knock integral at the spark used, of a cycle that burns fast, one in twenty
+	MeanKnockCount float64 // that of the mean cycle
+	Burn50Rad      float64 // half burned, after the firing top
+	BurnRad        float64 // from the spark to nine tenths burned
+	PeakPa         float64
+	TrappedKg      float64 // one cylinder, all gas
+	TrappedAirKg   float64 // one cylinder, dry air
+	ClosingK       float64 // gas when the intake valve closes
+	BackflowFrac   float64 // gas blown into the intake, of that trapped
+	BlowByFrac     float64 // past the piston rings, of that trapped
 
 	// Balances of one cylinder over the cycle; they close to rounding, whatever
 	// the step.
@@ -137,34 +139,38 @@ type Result struct {
 }
 
 // MassBalance is the mass of one cylinder over one cycle.
-type MassBalance struct{ InKg, OutKg, FuelKg, StoredKg float64 }
+type MassBalance struct{ InKg, OutKg, FuelKg, LeakKg, StoredKg float64 }
 
 // MissFrac returns what the balance lacks, of the mass that came in.
 //
-//	ε = (m_in + m_f − m_out − Δm)/m_in
+//	ε = (m_in + m_f − m_out − m_l − Δm)/m_in
+//
+// where m_l went past the rings.
 //
 // Valid: a cycle in which gas came in.
 // Accuracy: rounding.
 // Source: conservation of mass.
 // Errors: none.
 func (b MassBalance) MissFrac() float64 {
-	return (b.InKg + b.FuelKg - b.OutKg - b.StoredKg) / b.InKg
+	return (b.InKg + b.FuelKg - b.OutKg - b.LeakKg - b.StoredKg) / b.InKg
 }
 
 // EnergyBalance is the energy of one cylinder over one cycle, that of formation
 // included; the fuel's heat is in what comes in.
-type EnergyBalance struct{ InJ, OutJ, WorkJ, WallJ, StoredJ, FuelJ float64 }
+type EnergyBalance struct{ InJ, OutJ, WorkJ, WallJ, LeakJ, StoredJ, FuelJ float64 }
 
 // MissFrac returns what the balance lacks, of the fuel's heat.
 //
-//	ε = (H_in − H_out − W − Q − ΔU)/(m_f H_u)
+//	ε = (H_in − H_out − H_l − W − Q − ΔU)/(m_f H_u)
+//
+// where H_l went past the rings.
 //
 // Valid: a fired cycle.
 // Accuracy: rounding.
 // Source: first law for an open system; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 14.1.
 // Errors: none.
 func (b EnergyBalance) MissFrac() float64 {
-	return (b.InJ - b.OutJ - b.WorkJ - b.WallJ - b.StoredJ) / b.FuelJ
+	return (b.InJ - b.OutJ - b.LeakJ - b.WorkJ - b.WallJ - b.StoredJ) / b.FuelJ
 }
 
 // Model is an engine made ready to be computed. It is not changed by use; many

@@ -31,6 +31,8 @@ const (
 	fIn // air through the intake valve
 	fOutH
 	fOut
+	fLeak
+	fLeft // of what burns, what has not gone past the rings
 	fStates
 )
 
@@ -104,9 +106,9 @@ func (f *fine) slope(a float64, y *[fStates]float64) (d [fStates]float64) {
 	d[fEnergy] = heat - pa*dv
 	d[fWork], d[fHeat] = pa*dv, heat
 	if f.lit {
-		y := (a - f.burn.start) / f.burn.length
-		if y > 0 && y < 1 {
-			rate := 3 * wiebeLevel * y * y * math.Exp(-wiebeLevel*y*y*y) / (1 - math.Exp(-wiebeLevel)) / f.burn.length * f.op.SpeedRadPerS
+		u := (a - f.burn.start) / f.burn.length
+		if u > 0 && u < 1 {
+			rate := 3 * wiebeLevel * u * u * math.Exp(-wiebeLevel*u*u*u) / (1 - math.Exp(-wiebeLevel)) / f.burn.length * f.op.SpeedRadPerS * y[fLeft]
 			d[fAir] -= rate * f.fuel.air
 			d[fFuel] -= rate * f.fuel.fuel
 			d[fBurned] += rate * (f.fuel.air + f.fuel.fuel)
@@ -151,6 +153,17 @@ func (f *fine) slope(a float64, y *[fStates]float64) (d [fStates]float64) {
 		put(-flow, f.last.share, f.last.h)
 		d[fOutH], d[fOut] = flow*f.last.h, flow
 	}
+	if ai == 0 && ae == 0 {
+		past, err := BlowByKgPerS(e.Geometry.BoreM, pa, f.op.AmbientPa, f.set.wallK)
+		if err != nil {
+			panic(err)
+		}
+		put(-past, own, each)
+		d[fLeak] = past
+		if f.lit { // the burn that is left has lost its share
+			d[fLeft] = -past / c.kg() * y[fLeft]
+		}
+	}
 	d[fEx] = f.out.perKg * (flow - y[fDrain])
 	d[fDrain] = f.out.perPa*(y[fEx]-f.out.far) - f.out.perPa*f.out.loss*math.Abs(y[fDrain])*y[fDrain] - f.out.fade*y[fDrain]
 	air := f.m.gas.airR * f.op.ChargeK
@@ -191,9 +204,10 @@ func (f *fine) cycle(t *testing.T, y *[fStates]float64, steps int) {
 	kelvin, th := f.p.state(&c, y[fEnergy], 350)
 	f.shutV, f.shutK, f.lit = f.volume(f.shut), kelvin, false
 	f.shutPa = th.mr * kelvin / f.shutV
-	for _, i := range []int{fWork, fHeat, fIn, fOut, fOutH} {
+	for _, i := range []int{fWork, fHeat, fIn, fOut, fOutH, fLeak} {
 		y[i] = 0
 	}
+	y[fLeft] = 1
 	for i := range steps {
 		a := f.shut + float64(i)*d
 		if !f.lit && a >= 2*math.Pi-f.op.SparkRad && a < 2*math.Pi {

@@ -18,12 +18,20 @@ const (
 	wallAtPa   = 70e3
 	// portShare is how much of its way to the wall's temperature the exhaust
 	// goes in the port: 4 St l/D with St = 0.008, l/D = 3 (common practice).
-	portShare  = 0.10
-	portWallK  = 60.0 // above the coolant
-	portHeat   = 0.06 // of the charge's way to the coolant, at 1 bar and 10 m/s (from memory of measured rises)
-	portExp    = -0.2
-	evapPort   = 0.4  // of the heat of evaporation taken from the charge, port injection (common practice)
-	evapDirect = 0.75 // direct injection (common practice)
+	portShare = 0.10
+	portWallK = 60.0 // above the coolant
+	// portLong is the length of an intake port over its bore; its walls stand at
+	// the coolant's temperature (common practice).
+	portLong = 2.5
+	// valveArea is the back of the intake valves' heads with the stem's foot over
+	// the section of flow at their throats, valveAboveK how far they stand above
+	// the coolant at 100 kPa; that goes with the root of the pressure (250 … 350 °C
+	// at full load, Heywood, section 12.6; from memory).
+	valveArea   = 1.3 / throatFrac
+	valveAboveK = 200.0
+	prandtl     = 0.71
+	evapPort    = 0.4  // of the heat of evaporation taken from the charge, port injection (common practice)
+	evapDirect  = 0.75 // direct injection (common practice)
 )
 
 // WoschniWPerM2K returns the heat transfer coefficient of the chamber's walls.
@@ -58,8 +66,32 @@ type inflow struct {
 	r        float64
 }
 
+// ManifoldHeatFrac returns how far gas that flows through a port goes towards
+// the temperature of its walls.
+//
+//	x = 1 − exp(−St A_w/A),  St = Nu/(Re Pr),  Nu = 0.07 Re^(3/4)
+//
+// where A_w/A is the area of the walls over the section of flow, and Re is taken
+// with the flow of the mean piston speed; Pr = 0.71.
+//
+// Valid: Re 1e3 … 1e6, A_w/A 0 … 200; outside an error is returned.
+// Accuracy: 25 %: a correlation coefficient of 0.85 over the engines that it was made from.
+// Source: Depcik, Assanis, A universal heat transfer correlation for intake and exhaust flows in a spark-ignition internal combustion engine, SAE 2002-01-0372.
+// Errors: a value out of range.
+func ManifoldHeatFrac(reynoldsCount, areaRatio float64) (float64, error) {
+	if err := first([]span{{"Reynolds number", "", reynoldsCount, 1e3, 1e6}, {"walls over section of flow", "", areaRatio, 0, 200}}); err != nil {
+		return 0, err
+	}
+	return manifoldHeat(reynoldsCount, areaRatio), nil
+}
+
+func manifoldHeat(reynolds, area float64) float64 {
+	return -math.Expm1(-0.07 / prandtl * math.Pow(reynolds, -0.25) * area)
+}
+
 // inflow of an operating state: air, with fuel when it is injected into the
-// port, cooled by its evaporation and warmed by the port.
+// port, cooled by its evaporation and warmed by the port's walls and the backs
+// of the valves.
 func (m *Model) inflow(op *Operating, p *props, manifoldPa float64) (f inflow) {
 	e := &m.engine
 	piston := e.Geometry.MeanPistonMPerS(op.SpeedRadPerS)
@@ -71,8 +103,11 @@ func (m *Model) inflow(op *Operating, p *props, manifoldPa float64) (f inflow) {
 		th := p.thermal(&f.share, op.ChargeK)
 		f.kelvin -= evapPort * y * e.Fuel.LatentJPerKg / (th.slope + th.mr)
 	}
-	warm := 1 - math.Exp(-portHeat*math.Pow(manifoldPa/1e5*piston/10, portExp))
-	f.kelvin += warm * (e.CoolantK - f.kelvin)
+	bore := e.Geometry.BoreM / e.IntakeRunner.BoreM
+	flux := manifoldPa / (m.gas.airR * op.ChargeK) * piston * bore * bore
+	reynolds := flux * e.IntakeRunner.BoreM / viscosity(op.ChargeK)
+	f.kelvin += manifoldHeat(reynolds, 4*portLong) * (e.CoolantK - f.kelvin)
+	f.kelvin += manifoldHeat(reynolds, valveArea) * (e.CoolantK + valveAboveK*math.Sqrt(manifoldPa/1e5) - f.kelvin)
 	f.enthalpy = p.enthalpy(&f.share, f.kelvin)
 	f.r = p.thermal(&f.share, f.kelvin).mr
 	return f

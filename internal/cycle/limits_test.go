@@ -156,8 +156,8 @@ func TestBalances(t *testing.T) {
 		run.between(1)
 	}
 	r := run.result(sparkFound{})
-	open := r.Mass.InKg - r.Mass.OutKg
-	short := (r.Energy.InJ - r.Energy.OutJ - r.Energy.WorkJ - r.Energy.WallJ) / r.Energy.FuelJ
+	open := r.Mass.InKg - r.Mass.OutKg - r.Mass.LeakKg
+	short := (r.Energy.InJ - r.Energy.OutJ - r.Energy.LeakJ - r.Energy.WorkJ - r.Energy.WallJ) / r.Energy.FuelJ
 	t.Logf("after 40 cycles mass stored %.1g, energy stored %.1g", open/r.Mass.InKg, short)
 	if math.Abs(open/r.Mass.InKg) > 1e-6 || math.Abs(short) > 1e-6 {
 		t.Errorf("a repeated cycle stores %.2g of its mass, %.2g of its energy", open/r.Mass.InKg, short)

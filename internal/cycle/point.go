@@ -242,6 +242,8 @@ func (r *engineRun) result(sought sparkFound) Result {
 	fuel := s.in.fuel + s.fuelKg
 	friction := frictionPa(g, op.SpeedRadPerS, manifold/op.AmbientPa, op.OilViscosityRatio, e.Intake.Count+e.Exhaust.Count, e.Intake.LiftM)
 	hot := r.exhaustK()
+	_, knock := r.try(s.closing, 2*math.Pi-r.f.spark, fastFrac)
+	lost := r.c.lostKg
 	port := portShare * (hot - e.CoolantK - portWallK)
 	th := r.p.thermal(&s.out, hot)
 	bmep := s.work/swept - friction
@@ -250,11 +252,11 @@ func (r *engineRun) result(sought sparkFound) Result {
 		VolEffFrac: s.in.air * r.m.gas.airR * op.ChargeK / (manifold * swept), ResidualFrac: s.closing.burned / s.closing.kg(),
 		TorqueNm: bmep * swept * n / (4 * math.Pi), BrakeMeanPa: bmep, GrossMeanPa: s.gross / swept, PumpingPa: (s.gross - s.work) / swept, FrictionPa: friction,
 		ExhaustK: hot - port, ExhaustPa: s.collected / float64(len(r.own)), WallW: -s.heat * n / r.seconds(), PortW: port * (th.slope + th.mr) * n / r.seconds(),
-		SparkRad: 2*math.Pi - r.f.spark, BestRad: sought.best, KnockRad: sought.knock, KnockLimited: sought.limited, KnockCount: r.f.knock,
+		SparkRad: 2*math.Pi - r.f.spark, BestRad: sought.best, KnockRad: sought.knock, KnockLimited: sought.limited, KnockCount: knock, MeanKnockCount: r.f.knock,
 		Burn50Rad: r.f.half - 2*math.Pi, BurnRad: r.f.most - r.f.spark, PeakPa: r.f.peak,
-		TrappedKg: s.closing.kg(), TrappedAirKg: s.closing.air, ClosingK: s.closing.kelvin, BackflowFrac: s.backKg / s.closing.kg(),
-		Mass:   MassBalance{InKg: s.in.kg(), OutKg: s.out.kg(), FuelKg: s.fuelKg, StoredKg: r.c.kg() - s.startKg},
-		Energy: EnergyBalance{InJ: s.inH + s.fuelH, OutJ: s.outH, WorkJ: s.work, WallJ: -s.heat, StoredJ: r.c.energy - s.startJ, FuelJ: fuel * e.Fuel.HeatingJPerKg},
+		TrappedKg: s.closing.kg(), TrappedAirKg: s.closing.air, ClosingK: s.closing.kelvin, BackflowFrac: s.backKg / s.closing.kg(), BlowByFrac: lost / s.closing.kg(),
+		Mass:   MassBalance{InKg: s.in.kg(), OutKg: s.out.kg(), FuelKg: s.fuelKg, LeakKg: lost, StoredKg: r.c.kg() - s.startKg},
+		Energy: EnergyBalance{InJ: s.inH + s.fuelH, OutJ: s.outH, WorkJ: s.work, WallJ: -s.heat, LeakJ: r.c.lostJ, StoredJ: r.c.energy - s.startJ, FuelJ: fuel * e.Fuel.HeatingJPerKg},
 	}
 	res.PowerW = res.TorqueNm * op.SpeedRadPerS
 	res.FuelKgPerJ = math.NaN()

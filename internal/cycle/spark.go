@@ -9,17 +9,10 @@ type sparkFound struct {
 }
 
 // seek finds the spark of most work, and the greatest short of knock, for the
-// charge that stands in the cylinder when the intake valve closes. A rough one
-// stands for the cycles before the last.
+// charge that stands in the cylinder when the intake valve closes: the best by
+// the mean cycle, knock by a fast one. A rough search stands for the cycles
+// before the last.
 func (r *engineRun) seek(rough bool) (s sparkFound) {
-	try := func(advance float64) (work, knock float64) {
-		c := r.c
-		f := fire{spark: 2*math.Pi - advance}
-		t := *r.setting
-		t.closes(&c, r.m.ends[r.shuts%r.m.steps])
-		work, _ = t.run(&c, &f, r.shuts, r.opens)
-		return work, f.knock
-	}
 	const degrees = math.Pi / 180
 	width := 3 * degrees
 	if rough {
@@ -29,7 +22,7 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	if !math.IsNaN(r.best) { // that of the seek before, which knock may have held back
 		guess = r.best
 	}
-	s.best = top(func(x float64) float64 { w, _ := try(x); return w }, clampSpark(guess), width)
+	s.best = top(func(x float64) float64 { w, _ := r.try(r.c, x, 1); return w }, clampSpark(guess), width)
 	r.best = s.best
 	s.knock, s.use = math.NaN(), s.best
 	if r.op.Spark == SparkBest {
@@ -37,7 +30,7 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	}
 	s.knock = s.best
 	most := math.Log(r.op.MostKnockCount)
-	over := func(x float64) float64 { _, k := try(x); return math.Log(math.Max(k, 1e-9)) - most }
+	over := func(x float64) float64 { _, k := r.try(r.c, x, fastFrac); return math.Log(math.Max(k, 1e-9)) - most }
 	at := over(s.best)
 	if at > 0 {
 		s.limited = true
@@ -45,6 +38,16 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	}
 	s.use = s.knock
 	return s
+}
+
+// try burns a charge as it stands when the intake valve closes, with a spark and
+// a pace of the burn, and returns work and knock integral.
+func (r *engineRun) try(c charge, advance, pace float64) (work, knock float64) {
+	f := fire{spark: 2*math.Pi - advance, pace: pace}
+	t := *r.setting
+	t.closes(&c, r.m.ends[r.shuts%r.m.steps])
+	work, _ = t.run(&c, &f, r.shuts, r.opens)
+	return work, f.knock
 }
 
 func clampSpark(x float64) float64 { return math.Max(latestSpark, math.Min(earliestSpark, x)) }

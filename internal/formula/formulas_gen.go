@@ -103,6 +103,7 @@ var All = []*figure.Formula{
 	CrankingCourseLastingV,
 	CrankingCourseLowestV,
 	CrankingRun,
+	CycleBlowByKgPerS,
 	CycleBurnRad,
 	CycleDelayS,
 	CycleEnergyBalanceMissFrac,
@@ -110,6 +111,7 @@ var All = []*figure.Formula{
 	CycleFlameMPerS,
 	CycleFrictionPa,
 	CycleIsoOctaneMPerS,
+	CycleManifoldHeatFrac,
 	CycleMassBalanceMissFrac,
 	CycleModelPoint,
 	CycleOverlapRadPerM,
@@ -1349,6 +1351,17 @@ dU₁/dt = (R₁·I_bat − U₁)/τ₁,  dU₂/dt = (R₂·I_bat − U₂)/τ�
 	Source:   "equations of the direct-current machine and Newton's law; polarisation by battery.AfterOhm; compression by Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 4.2 (polytropic).",
 }
 
+// CycleBlowByKgPerS documents cycle.BlowByKgPerS.
+var CycleBlowByKgPerS = &figure.Formula{
+	ID:       "cycle.BlowByKgPerS",
+	Returns:  "the gas that passes the piston rings of a cylinder",
+	Text:     "ṁ = 0.8 · 0.0035 B · 0.3 mm · p/√(R T_w) Ψ(p_c/p)",
+	Where:    "where Ψ is the compressible flow function for γ = 1.31, R = 287 J/(kg·K), T_w the wall's temperature, which the gas takes on in the narrow way, and p_c the crankcase's pressure; 0 when that is the higher.",
+	Valid:    "bore 0.02 … 0.5 m, pressures above 0, wall 230 … 700 K; outside an error is returned.",
+	Accuracy: "a factor of 1.5 between sound engines, more with worn rings.",
+	Source:   "orifice of the ring gap, Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, section 8.6 and appendix C (from memory); gap and clearance common practice.",
+}
+
 // CycleBurnRad documents cycle.BurnRad.
 var CycleBurnRad = &figure.Formula{
 	ID:      "cycle.BurnRad",
@@ -1375,7 +1388,8 @@ var CycleDelayS = &figure.Formula{
 var CycleEnergyBalanceMissFrac = &figure.Formula{
 	ID:       "cycle.EnergyBalance.MissFrac",
 	Returns:  "what the balance lacks, of the fuel's heat",
-	Text:     "ε = (H_in − H_out − W − Q − ΔU)/(m_f H_u)",
+	Text:     "ε = (H_in − H_out − H_l − W − Q − ΔU)/(m_f H_u)",
+	Where:    "where H_l went past the rings.",
 	Valid:    "a fired cycle.",
 	Accuracy: "rounding.",
 	Source:   "first law for an open system; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 14.1.",
@@ -1432,11 +1446,23 @@ var CycleIsoOctaneMPerS = &figure.Formula{
 	Source:   "Metghalchi, Keck, Combustion and Flame 48 (1982) 191; constants Heywood, table 9.4 (from memory).",
 }
 
+// CycleManifoldHeatFrac documents cycle.ManifoldHeatFrac.
+var CycleManifoldHeatFrac = &figure.Formula{
+	ID:       "cycle.ManifoldHeatFrac",
+	Returns:  "how far gas that flows through a port goes towards the temperature of its walls",
+	Text:     "x = 1 − exp(−St A_w/A),  St = Nu/(Re Pr),  Nu = 0.07 Re^(3/4)",
+	Where:    "where A_w/A is the area of the walls over the section of flow, and Re is taken with the flow of the mean piston speed; Pr = 0.71.",
+	Valid:    "Re 1e3 … 1e6, A_w/A 0 … 200; outside an error is returned.",
+	Accuracy: "25 %: a correlation coefficient of 0.85 over the engines that it was made from.",
+	Source:   "Depcik, Assanis, A universal heat transfer correlation for intake and exhaust flows in a spark-ignition internal combustion engine, SAE 2002-01-0372.",
+}
+
 // CycleMassBalanceMissFrac documents cycle.MassBalance.MissFrac.
 var CycleMassBalanceMissFrac = &figure.Formula{
 	ID:       "cycle.MassBalance.MissFrac",
 	Returns:  "what the balance lacks, of the mass that came in",
-	Text:     "ε = (m_in + m_f − m_out − Δm)/m_in",
+	Text:     "ε = (m_in + m_f − m_out − m_l − Δm)/m_in",
+	Where:    "where m_l went past the rings.",
 	Valid:    "a cycle in which gas came in.",
 	Accuracy: "rounding.",
 	Source:   "conservation of mass.",

@@ -52,8 +52,20 @@ func wiebe(y float64) float64 {
 	case y >= 1:
 		return 1
 	}
-	return -math.Expm1(-wiebeLevel*y*y*y) / (1 - 0.006737946999085467) // e⁻⁵
+	y *= wiebeNodes
+	i := int(y)
+	return wiebeAt[i] + (wiebeAt[i+1]-wiebeAt[i])*(y-float64(i))
 }
+
+const wiebeNodes = 1024 // linear between them within 1e−6
+
+var wiebeAt = func() (t [wiebeNodes + 1]float64) {
+	for i := range t {
+		y := float64(i) / wiebeNodes
+		t[i] = math.Expm1(-wiebeLevel*y*y*y) / math.Expm1(-wiebeLevel)
+	}
+	return t
+}()
 
 // FlameMPerS returns the laminar burning speed of petrol and air with some
 // burned gas.

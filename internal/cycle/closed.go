@@ -44,6 +44,7 @@ type fire struct {
 	unburned      float64 // K
 	before        mass    // the charge before it burned
 	knock         float64 // integral
+	next          float64 // burned fraction at the end of the step
 	half, most    float64 // crank angle at half and at nine tenths burned
 	peak          float64
 	fault         error
@@ -99,7 +100,7 @@ func (s *setting) warm(pa, kelvin, wall, gasSpeed, m3 float64) float64 {
 		return 0
 	}
 	area := s.m.piston*(1+headRatio) + s.linerM*m3
-	return s.level * power08(pa*gasSpeed) * wall * area * (s.wallK - kelvin)
+	return s.level * power08.of(pa*gasSpeed) * wall * area * (s.wallK - kelvin)
 }
 
 // run takes the charge from step i to step j with both valves shut, and
@@ -153,7 +154,7 @@ func (s *setting) step(c *charge, f *fire, i int) (work, heat float64) {
 	switch {
 	case f.lit && f.ideal:
 		f.done = 1
-	case f.lit:
+	case f.lit && f.done < 1:
 		s.follow(f, pa0, c.pa, to)
 	}
 	return work, heat
@@ -209,8 +210,8 @@ func (s *setting) length(kelvin, m3, chamberM3, kg, speed float64) float64 {
 // burn moves a mass on to what is burned at a crank angle. The state of the
 // fire is moved with it.
 func (f *fire) burn(m *mass, angle float64) {
-	x := wiebe((angle - f.start) / f.length)
-	d := x - f.done
+	f.next = wiebe((angle - f.start) / f.length)
+	d := f.next - f.done
 	m.air -= f.fuelled.air * d
 	m.fuel -= f.fuelled.fuel * d
 	m.burned += (f.fuelled.air + f.fuelled.fuel) * d
@@ -219,7 +220,7 @@ func (f *fire) burn(m *mass, angle float64) {
 // follow brings the burned fraction, the end gas and the knock integral on to
 // the end of a step.
 func (s *setting) follow(f *fire, pa0, pa1, to float64) {
-	x := wiebe((to - f.start) / f.length)
+	x := f.next
 	if f.done < 0.5 && x >= 0.5 {
 		f.half = to - s.d*(x-0.5)/(x-f.done)
 	}

@@ -37,10 +37,10 @@ func (c *collector) take(kgPerS, dt float64) {
 }
 
 // leave takes the flow of the exhaust runners into the collector.
-func (r *engineRun) leave(flow float64, cell int) {
+func (r *engineRun) leave(flow, others float64) {
 	if r.bank > 1 {
-		r.along.ready(lean*r.dt, -1)
-		flow += (r.bank - 1) * r.along.move(r.othersOut[cell], r.dt, -1)
+		r.along.ready(-1)
+		flow += (r.bank - 1) * r.along.move(others, -1)
 	}
 	r.collector.take(flow, r.dt)
 	r.drain.far, r.along.far = r.collector.pa, r.collector.pa
@@ -64,5 +64,6 @@ func (r *engineRun) backPressure() {
 	if e.ChargerFrac > 0 && op.UpstreamPa > op.AmbientPa {
 		far = after * TurbineRatio(op.UpstreamPa/op.AmbientPa, e.ChargerFrac, r.exhaustK(), op.ChargeK, 1/r.p.airPerFuel)
 	}
-	r.collector.passes(kgPerS, far-op.AmbientPa, r.outRT)
+	hot := r.exhaustK()
+	r.collector.passes(kgPerS, far-op.AmbientPa, r.p.thermal(&r.sum.out, hot).mr/r.sum.out.kg()*hot)
 }

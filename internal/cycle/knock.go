@@ -23,8 +23,26 @@ func DelayS(octaneCount, pressurePa, unburnedK float64) (float64, error) {
 func octaneDelay(octane float64) float64 { return 17.68e-3 * math.Pow(octane/100, 3.402) }
 
 func delayRate(pa, t float64) float64 {
-	return math.Exp(1.7*math.Log(pa/101325) - 3800/t)
+	x := (t - readyFrom) * (1 / readyStep)
+	if x < 0 || x >= readyNodes {
+		return power17.of(pa/101325) * math.Exp(-3800/t)
+	}
+	i := int(x)
+	return power17.of(pa/101325) * (readyAt[i] + (readyAt[i+1]-readyAt[i])*(x-float64(i)))
 }
+
+// exp(−3800 K/T), linear between nodes within 1e−4.
+const (
+	readyFrom, readyStep = 400.0, 4.0
+	readyNodes           = 225
+)
+
+var readyAt = func() (t [readyNodes + 1]float64) {
+	for i := range t {
+		t[i] = math.Exp(-3800 / (readyFrom + readyStep*float64(i)))
+	}
+	return t
+}()
 
 // audibleFrac is the burned fraction after which what end gas is left makes no
 // knock that matters (common practice).

@@ -10,11 +10,23 @@ import (
 
 // How a cycle is brought to repeat itself.
 const (
-	mostCycles   = 60
-	calmFrom     = 9 // cycles
-	calmKeep     = 0.6
-	settled      = 5e-4 // relative change of charge, burned gas and pressures from cycle to cycle
-	knockTop     = 2.0  // integral beyond which a spark isn't followed
+	mostCycles = 60
+	calmFrom   = 9 // cycles
+	calmKeep   = 0.5
+	calmerFrom = 20
+	calmerKeep = 0.8
+	settled    = 5e-4 // relative change of charge, burned gas and pressures from cycle to cycle
+	// portWeight: the pressure behind the exhaust valve flutters where wide short
+	// pipes meet, and moves the charge by a fifth of its own change and less.
+	portWeight = 0.2
+	// nearly settled, the spark is sought to the end, at the latest in lastSeek.
+	nearly   = 8e-3
+	lastSeek = 8
+	// From flutterFrom on, cycles that go on changing by less than flutter are
+	// taken as they are: those of an engine differ from each other by more.
+	flutterFrom  = 24
+	flutter      = 2e-3
+	knockTop     = 2.0 // integral beyond which a spark isn't followed
 	injectFrom   = 70 * math.Pi / 180
 	injectTo     = 130 * math.Pi / 180
 	bestHalf     = 8 * math.Pi / 180 // half burned for most work, a first guess (Heywood, section 9.1; from memory)
@@ -27,7 +39,9 @@ const (
 //
 //	dm_k/dθ, dU/dθ of cylinder, runners and plenum, θ over 4π, until y(θ + 4π) = y(θ)
 //
-// in steps of 1.5° by the midpoint rule, with gas properties from tables.
+// in steps of 1.5° by the midpoint rule, with gas properties from tables. It has
+// repeated itself when charge, burned gas, temperature and pressures change by
+// less than 5e−4 together, or, after 24 cycles, flutter by less than 2e−3.
 //
 // Valid: as Engine.Check and the ranges of Operating; outside an error is returned.
 // Accuracy: 0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.
@@ -59,9 +73,11 @@ func (m *Model) point(op Operating, most int) (Result, figure.Ended, error) {
 func (m *Model) start(op *Operating, p *props) *engineRun {
 	e, n := &m.engine, 2*m.steps
 	r := &engineRun{setting: m.setting(op, p), op: op, bank: float64(e.Geometry.CylinderCount)}
-	buffer := make([]float64, 6*n)
-	r.intake, r.exhaust, r.own, r.others = buffer[:n], buffer[n:2*n], buffer[2*n:3*n], buffer[3*n:4*n]
-	r.ownOut, r.othersOut = buffer[4*n:5*n], buffer[5*n:]
+	buffer := make([]float64, 4*n)
+	r.intake, r.exhaust, r.own, r.ownOut = buffer[:n], buffer[n:2*n], buffer[2*n:3*n], buffer[3*n:]
+	for j := 1; j < e.Geometry.CylinderCount; j++ {
+		r.shifts = append(r.shifts, n*j/e.Geometry.CylinderCount)
+	}
 	m.areas(op, r.intake, r.exhaust)
 	_, closes := e.Intake.times(e.Intake.CentrelineRad - op.IntakeAdvanceRad)
 	exOpens, _ := e.Exhaust.times(op.ExhaustRetardRad - e.Exhaust.CentrelineRad)
@@ -85,6 +101,10 @@ func (m *Model) start(op *Operating, p *props) *engineRun {
 	r.outRT = p.thermal(&burned, firstExhaust).mr * firstExhaust
 	r.drain = newPipe(e.ExhaustRunner, op.AmbientPa, firstExhaust, r.outRT/firstExhaust, 1.31)
 
+	r.lean = leanOf(r.dt * math.Sqrt(math.Max(r.feed.perKg*r.feed.perPa, r.drain.perKg*r.drain.perPa)))
+	r.feed.paced(r.dt, r.lean)
+	r.drain.paced(r.dt, r.lean)
+
 	v := m.ends[r.shuts%m.steps]
 	kelvin := r.in.kelvin + 40
 	kg := pa * v / (r.in.r * kelvin) * 0.95
@@ -94,8 +114,8 @@ func (m *Model) start(op *Operating, p *props) *engineRun {
 	r.fuelKg = r.c.air / p.airPerFuel
 	flow := r.c.air / (4 * math.Pi / op.SpeedRadPerS) * float64(e.Geometry.CylinderCount)
 	r.beside = r.feed
-	for i := range r.others {
-		r.others[i], r.othersOut[i] = flow/r.bank, flow/r.bank
+	for i := range r.own {
+		r.own[i], r.ownOut[i] = flow/r.bank, flow/r.bank
 	}
 	r.along = r.drain
 	r.collector = collector{pa: op.AmbientPa, m3: e.CollectorM3, outside: op.AmbientPa}
@@ -124,18 +144,23 @@ func (r *engineRun) setThrottle(flow, pa float64) {
 func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error) {
 	sought := sparkFound{best: math.NaN(), knock: math.NaN()}
 	r.best = math.NaN()
-	need := 2
-	if r.op.Spark != SparkGiven {
-		need = 5
+	found := 0 // the cycle whose spark was sought to the end
+	if r.op.Spark == SparkGiven {
+		found = 2
 	}
 	for k := 1; k <= most; k++ {
+		r.still = k == 1 && !r.op.WideOpen
 		switch {
-		case r.op.Spark == SparkGiven:
+		case r.op.Spark == SparkGiven || found > 0:
 		case k == 2:
 			r.f.spark += 2*math.Pi + bestHalf - r.f.half
-		case k == 3 || k == need:
-			sought = r.seek(k < need)
+		case k == 3 || k > 3 && ended.Residual < nearly || k == lastSeek:
+			rough := k == 3
+			sought = r.seek(rough)
 			r.f.spark = 2*math.Pi - sought.use
+			if !rough {
+				found = k
+			}
 		}
 		before := r.c
 		plenum, port := r.sum.plenum, r.sum.port
@@ -149,8 +174,9 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 			return res, figure.Ended{Steps: k, Residual: math.Inf(1), Why: "the state of the cylinder ran away"}, nil
 		}
 		change := math.Abs(r.c.kg()-before.kg())/before.kg() + math.Abs(r.c.burned-before.burned)/before.kg() +
-			math.Abs(r.c.kelvin-before.kelvin)/before.kelvin + math.Abs(r.sum.plenum-plenum)/r.sum.plenum + math.Abs(r.sum.port-port)/r.sum.port
-		ended = figure.Ended{OK: change < settled && k > need, Steps: k, Residual: change}
+			math.Abs(r.c.kelvin-before.kelvin)/before.kelvin + math.Abs(r.sum.plenum-plenum)/r.sum.plenum + portWeight*math.Abs(r.sum.port-port)/r.sum.port
+		full := change / (1 - kept(k-1)) // of what would change at full pace
+		ended = figure.Ended{OK: found > 0 && k > found && (full < settled || k >= flutterFrom && change < flutter), Steps: k, Residual: full}
 		if ended.OK {
 			break
 		}
@@ -162,37 +188,30 @@ func (r *engineRun) settle(most int) (res Result, ended figure.Ended, err error)
 	return r.result(sought), ended, nil
 }
 
+// kept is how much of what the other cylinders did stays for the next cycle:
+// those that answer each other to and fro are brought to meet.
+func kept(cycles int) float64 {
+	switch {
+	case cycles < calmFrom:
+		return 0
+	case cycles < calmerFrom:
+		return calmKeep
+	}
+	return calmerKeep
+}
+
 // between readies the next cycle: the other cylinders do what this one did,
 // the throttle and the exhaust's pressure follow the flow.
 func (r *engineRun) between(cycles int) {
 	e, n := &r.m.engine, len(r.own)
-	count := e.Geometry.CylinderCount
-	keep := 0.0
-	if cycles >= calmFrom { // cylinders that answer each other to and fro are brought to meet
-		keep = calmKeep
-	}
-	for i := range r.others {
-		r.others[i] *= keep
-		r.othersOut[i] *= keep
-	}
-	share := (1 - keep) / (r.bank - 1)
-	for j := 1; j < count; j++ {
-		shift := n * j / count
-		for i := range n {
-			from := i + shift
-			if from >= n {
-				from -= n
-			}
-			r.others[i] += r.own[from] * share
-			r.othersOut[i] += r.ownOut[from] * share
-		}
-	}
+	r.keep = kept(cycles)
 	flow := 0.0
-	for i, f := range r.own { // what the next cycle will draw
-		flow += (f + r.others[i]*(r.bank-1)) / float64(n)
+	for _, f := range r.own {
+		flow += f * r.bank / float64(n)
 	}
 	if !r.op.WideOpen { // the pressure's course without its drift, about the mean asked for
 		drift := r.plenum - r.sum.plenumAt
+		flow *= r.op.ManifoldPa * float64(n) / r.sum.plenum // it goes with the pressure
 		r.plenum = r.op.ManifoldPa - (r.sum.plenum/float64(n) - drift/2 - r.sum.plenumAt)
 		r.feed.far, r.beside.far = r.plenum, r.plenum
 	}
@@ -242,7 +261,8 @@ func (r *engineRun) result(sought sparkFound) Result {
 	fuel := s.in.fuel + s.fuelKg
 	friction := frictionPa(g, op.SpeedRadPerS, manifold/op.AmbientPa, op.OilViscosityRatio, e.Intake.Count+e.Exhaust.Count, e.Intake.LiftM)
 	hot := r.exhaustK()
-	_, knock := r.try(s.closing, 2*math.Pi-r.f.spark, fastFrac)
+	pressed := r.pressedFrom(s.closing, 2*math.Pi-r.f.spark)
+	_, knock := r.try(&pressed, 2*math.Pi-r.f.spark, fastFrac, audibleFrac)
 	lost := r.c.lostKg
 	port := portShare * (hot - e.CoolantK - portWallK)
 	th := r.p.thermal(&s.out, hot)

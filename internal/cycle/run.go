@@ -4,9 +4,20 @@ import (
 	"math"
 )
 
-// lean is how far towards its end a step takes the pressures that drive the
-// gas: 0.5 is the midpoint rule, more of it calms what is stiff.
-const lean = 0.55
+// A step takes the pressures that drive the gas a share of the way towards its
+// end: 0.5 is the midpoint rule, more of it calms what is stiff. Where a runner
+// swings through more than calmTurn of its period's radians in a step, a slow
+// engine's short pipe, the swing can't be followed: there the share grows until,
+// at stillTurn, the pipe follows what drives it without one.
+const (
+	leanLeast = 0.55
+	calmTurn  = 0.7
+	stillTurn = 2.0
+)
+
+func leanOf(turnRad float64) float64 {
+	return leanLeast + (1-leanLeast)*math.Max(0, math.Min(1, (turnRad-calmTurn)/(stillTurn-calmTurn)))
+}
 
 // pipeQuality is how many radians a swing in a closed runner lasts to 1/e,
 // halved: by friction at the walls and radiation from the open end (common
@@ -17,13 +28,17 @@ const pipeQuality = 15.0
 // end, all of it by inertia between that and the far end.
 type pipe struct {
 	pa, flow   float64 // at the valve's end; kg/s, positive with the stroke's flow
+	far        float64 // Pa at the far end
 	perKg      float64 // Pa/kg at the valve's end
 	perPa      float64 // kg/s² per Pa: section over length
 	loss       float64 // Pa per (kg/s)²: one velocity head
 	fade       float64 // 1/s: what walls and ends take from a swing
-	far        float64 // Pa at the far end
 	base, bend float64 // pressure at the valve's end: base − bend · flow through the valve
 	free, push float64 // flow in the pipe: free + push · (drop along it)
+
+	// of a step: flow per drop of pressure, pressure per flow towards it and over
+	// all of it, loss per flow, 1 and what fades, one over its lean
+	inertia, stiff, whole, drag, spring, slow, ahead float64
 }
 
 func newPipe(d Duct, pa, kelvin, gasR, gamma float64) pipe {
@@ -36,24 +51,33 @@ func newPipe(d Duct, pa, kelvin, gasR, gamma float64) pipe {
 	return p
 }
 
+// paced fits the pipe to steps of dt seconds that lean so far.
+func (p *pipe) paced(dt, lean float64) {
+	half := lean * dt
+	p.inertia, p.stiff, p.whole, p.ahead = half*p.perPa, half*p.perKg, dt*p.perKg, 1/lean
+	p.drag, p.spring = p.inertia*p.loss, p.stiff*p.inertia
+	p.slow = 1 + half*p.fade
+}
+
 // ready solves for the pipe with the valve's flow still open. Sense is +1 for a
 // pipe that feeds the valve, −1 for one that is fed by it.
-func (p *pipe) ready(half, sense float64) {
-	inertia := half * p.perPa
-	damp := 1 / (1 + inertia*p.loss*math.Abs(p.flow) + half*p.fade)
-	p.free, p.push = p.flow*damp, inertia*damp
-	inv := 1 / (1 + half*p.perKg*p.push)
-	p.base = (p.pa + half*p.perKg*(sense*p.free+p.push*p.far)) * inv
-	p.bend = half * p.perKg * inv
+func (p *pipe) ready(sense float64) {
+	slow := p.slow + p.drag*math.Abs(p.flow)
+	all := slow + p.spring
+	one := 1 / (slow * all)
+	damp, inv := all*one, slow*slow*one
+	p.free, p.push = p.flow*damp, p.inertia*damp
+	p.base = (p.pa + p.stiff*(sense*p.free+p.push*p.far)) * inv
+	p.bend = p.stiff * inv
 }
 
 // move advances the pipe with the flow through the valve known, and returns
 // the mean flow in the pipe over the step.
-func (p *pipe) move(valve, dt, sense float64) float64 {
+func (p *pipe) move(valve, sense float64) float64 {
 	at := p.base - sense*p.bend*valve
 	flow := p.free + sense*p.push*(p.far-at)
-	p.pa += dt * p.perKg * sense * (flow - valve)
-	p.flow += (flow - p.flow) / lean
+	p.pa += p.whole * sense * (flow - valve)
+	p.flow += (flow - p.flow) * p.ahead
 	return flow
 }
 
@@ -88,18 +112,19 @@ type engineRun struct {
 	in        inflow
 	intake    []float64 // effective areas by step
 	exhaust   []float64
-	own       []float64 // flow through the intake valves by step
-	others    []float64 // the mean of that of the other cylinders
+	own       []float64 // flow through the intake valves by step, as last seen
+	ownOut    []float64 // the same of the exhaust
+	keep      float64   // how much of what was seen before stays in them
+	shifts    []int     // how many steps the other cylinders are ahead
 	shuts     int       // first step with the intake shut
 	opens     int       // first step with the exhaust open
 	feed      pipe
 	drain     pipe
-	beside    pipe      // the mean of the other cylinders' intake runners
-	ownOut    []float64 // the same of the exhaust
-	othersOut []float64
+	beside    pipe // the mean of the other cylinders' intake runners
 	along     pipe // the mean of the other cylinders' exhaust runners
 	collector collector
 	bank      float64 // cylinders
+	lean      float64
 	c         charge
 	f         fire
 	back      mass // blown into the intake, comes back first
@@ -109,6 +134,7 @@ type engineRun struct {
 	outH      float64
 	outRT     float64
 	plenum    float64
+	still     bool // the plenum's pressure stands: the first cycle, whose flows are guessed
 	perKg     float64 // Pa/kg of the plenum
 	throttle  float64 // effective area when open, m²
 	through   float64 // else the flow at the mean pressure
@@ -164,29 +190,50 @@ func (r *engineRun) count(i int, work, heat float64) {
 func (r *engineRun) pipes(i int, in, out float64) {
 	n := 2 * r.m.steps
 	if in == 0 {
-		r.feed.ready(lean*r.dt, 1)
+		r.feed.ready(1)
 	}
 	if out == 0 {
-		r.drain.ready(lean*r.dt, -1)
+		r.drain.ready(-1)
 	}
-	flow := r.feed.move(in, r.dt, 1)
+	flow := r.feed.move(in, 1)
 	k := i % n
-	r.own[k], r.ownOut[k] = in, out
-	r.leave(r.drain.move(out, r.dt, -1), k)
-	r.beside.ready(lean*r.dt, 1)
-	need := flow + (r.bank-1)*r.beside.move(r.others[k], r.dt, 1)
+	othersIn, othersOut := r.others(k)
+	r.own[k] += (1 - r.keep) * (in - r.own[k])
+	r.ownOut[k] += (1 - r.keep) * (out - r.ownOut[k])
+	r.leave(r.drain.move(out, -1), othersOut)
+	r.beside.ready(1)
+	need := flow + (r.bank-1)*r.beside.move(othersIn, 1)
 	through := r.through
 	if r.op.WideOpen {
-		half := lean * r.dt
+		half := r.lean * r.dt
 		at := r.plenum - half*r.perKg*need
 		rt := r.m.gas.airR * r.op.ChargeK
 		through = passage(r.throttle, r.op.UpstreamPa-at, half*r.perKg, r.op.UpstreamPa, rt, r.plenum, rt, freshPsi, freshPsi)
 	} else {
 		through -= r.slack * (r.plenum - r.op.ManifoldPa)
 	}
-	r.plenum += r.dt * r.perKg * (through - need)
+	if !r.still {
+		r.plenum += r.dt * r.perKg * (through - need)
+	}
 	r.feed.far, r.beside.far = r.plenum, r.plenum
 	r.sum.plenum += r.plenum
+}
+
+// others are the mean flows of the other cylinders in a step: they do what this
+// one did when it stood where they stand.
+func (r *engineRun) others(k int) (in, out float64) {
+	n := len(r.own)
+	for _, s := range r.shifts {
+		at := k + s
+		if at >= n {
+			at -= n
+		}
+		in, out = in+r.own[at], out+r.ownOut[at]
+	}
+	if len(r.shifts) > 0 {
+		in, out = in/(r.bank-1), out/(r.bank-1)
+	}
+	return in, out
 }
 
 // openPart runs from the opening of the exhaust to the closing of the intake.
@@ -209,19 +256,19 @@ func (r *engineRun) openStep(i int) {
 	n := 2 * m.steps
 	k, cell := i%m.steps, i%n
 	v0, v1 := m.ends[k], m.ends[k+1]
-	half := lean * r.dt
+	half := r.lean * r.dt
 	gamma := 1 + c.now.mr/c.now.slope
 	rt := c.now.mr * c.kelvin / c.kg()
-	vAt := v0 + lean*(v1-v0)
-	base := c.pa + (lean*(v0-v1)*gamma*c.pa+(gamma-1)*c.heat*half)/vAt
+	vAt := v0 + r.lean*(v1-v0)
+	base := c.pa + (r.lean*(v0-v1)*gamma*c.pa+(gamma-1)*c.heat*half)/vAt
 	stiffOut := gamma * rt / vAt * half
 	inRT := r.in.r * r.in.kelvin
 	if r.back.burned > 0 {
 		inRT = r.backRT
 	}
 	stiffIn := gamma * inRT / vAt * half
-	r.feed.ready(half, 1)
-	r.drain.ready(half, -1)
+	r.feed.ready(1)
+	r.drain.ready(-1)
 	out := 0.0
 	if a := r.exhaust[cell]; a > 0 {
 		out = r.outGuess(a, base, stiffOut, rt)
@@ -243,7 +290,7 @@ func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
 	m, p, c := r.m, r.p, &r.c
 	k := i % m.steps
 	dv := m.ends[k+1] - m.ends[k]
-	kelvin := pa * vAt / (c.now.mr + (in-out)*lean*r.dt*r.in.r)
+	kelvin := pa * vAt / (c.now.mr + (in-out)*r.lean*r.dt*r.in.r)
 	if kelvin > c.kelvin*1.2 || kelvin < c.kelvin*0.8 { // a first cycle far from the mark
 		kelvin = c.kelvin
 	}
@@ -251,7 +298,7 @@ func (r *engineRun) moveGas(i int, in, out, pa, vAt float64) {
 	each := (mid.energy + mid.mr*kelvin) / c.kg() // enthalpy of what leaves
 	share := c.mass.times(1 / c.kg())
 	c.heat = r.warm(pa, kelvin, mid.wall, r.open, vAt)
-	heat, work := c.heat*r.dt, (c.pa+(pa-c.pa)*(0.5/lean))*dv
+	heat, work := c.heat*r.dt, (c.pa+(pa-c.pa)*(0.5/r.lean))*dv
 	c.energy += heat - work
 	r.passIn(in*r.dt, share, each)
 	r.passOut(out*r.dt, share, each, mid.mr*kelvin/c.kg())

@@ -22,7 +22,9 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	if !math.IsNaN(r.best) { // that of the seek before, which knock may have held back
 		guess = r.best
 	}
-	s.best = top(func(x float64) float64 { w, _ := r.try(r.c, x, 1); return w }, clampSpark(guess), width)
+	guess = clampSpark(guess)
+	from := r.pressed(guess + 2*width)
+	s.best = top(func(x float64) float64 { w, _ := r.try(&from, x, 1, wholeBurn); return w }, guess, width)
 	r.best = s.best
 	s.knock, s.use = math.NaN(), s.best
 	if r.op.Spark == SparkBest {
@@ -30,7 +32,10 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	}
 	s.knock = s.best
 	most := math.Log(r.op.MostKnockCount)
-	over := func(x float64) float64 { _, k := r.try(r.c, x, fastFrac); return math.Log(math.Max(k, 1e-9)) - most }
+	over := func(x float64) float64 {
+		_, k := r.try(&from, x, fastFrac, audibleFrac)
+		return math.Log(math.Max(k, 1e-9)) - most
+	}
 	at := over(s.best)
 	if at > 0 {
 		s.limited = true
@@ -40,13 +45,43 @@ func (r *engineRun) seek(rough bool) (s sparkFound) {
 	return s
 }
 
-// try burns a charge as it stands when the intake valve closes, with a spark and
-// a pace of the burn, and returns work and knock integral.
-func (r *engineRun) try(c charge, advance, pace float64) (work, knock float64) {
-	f := fire{spark: 2*math.Pi - advance, pace: pace}
-	t := *r.setting
-	t.closes(&c, r.m.ends[r.shuts%r.m.steps])
-	work, _ = t.run(&c, &f, r.shuts, r.opens)
+// wholeBurn makes a try go on to the opening of the exhaust.
+const wholeBurn = 2.0
+
+// unlit is a charge on its way from the closing of the intake to the spark.
+type unlit struct {
+	c        charge
+	s        setting
+	step     int
+	work     float64
+	earliest float64 // advance
+}
+
+// pressed takes the charge that stands in the cylinder from the closing of the
+// intake to a spark advance, once for all tries with less.
+func (r *engineRun) pressed(earliest float64) unlit { return r.pressedFrom(r.c, earliest) }
+
+func (r *engineRun) pressedFrom(c charge, earliest float64) unlit {
+	u := unlit{c: c, s: *r.setting, step: max(r.shuts, int(math.Floor((2*math.Pi-earliest)/r.d))), earliest: earliest}
+	u.s.closes(&u.c, r.m.ends[r.shuts%r.m.steps])
+	u.work, _ = u.s.run(&u.c, &fire{spark: 4 * math.Pi}, r.shuts, u.step)
+	return u
+}
+
+// try burns a pressed charge with a spark and a pace of the burn up to a burned
+// fraction, at most to the opening of the exhaust, and returns work and knock
+// integral.
+func (r *engineRun) try(u *unlit, advance, pace, until float64) (work, knock float64) {
+	if advance > u.earliest && u.step > r.shuts { // a long way from the guess
+		earlier := r.pressed(advance)
+		u = &earlier
+	}
+	c, s, f := u.c, u.s, fire{spark: 2*math.Pi - advance, pace: pace}
+	work = u.work
+	for i := u.step; i < r.opens && f.done < until; i++ {
+		w, _ := s.step(&c, &f, i)
+		work += w
+	}
 	return work, f.knock
 }
 

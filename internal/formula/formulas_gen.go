@@ -1473,7 +1473,7 @@ var CycleModelPoint = &figure.Formula{
 	ID:       "cycle.Model.Point",
 	Returns:  "one operating point: cycles follow each other until they repeat",
 	Text:     "dm_k/dθ, dU/dθ of cylinder, runners and plenum, θ over 4π, until y(θ + 4π) = y(θ)",
-	Where:    "in steps of 1.5° by the midpoint rule, with gas properties from tables.",
+	Where:    "in steps of 1.5° by the midpoint rule, with gas properties from tables. It has repeated itself when charge, burned gas, temperature and pressures change by less than 5e−4 together, or, after 24 cycles, flutter by less than 2e−3.",
 	Valid:    "as Engine.Check and the ranges of Operating; outside an error is returned.",
 	Accuracy: "0.5 % of work and charge against a fourth-order scheme of finer step; models and correlations are each as good as they say.",
 	Source:   "Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, sections 14.2 to 14.4.",

@@ -132,14 +132,14 @@ func BestSparkRad(speedRadPerS, manifoldPa, boreM float64) (float64, error) {
 // SafeSparkRad returns a starting spark advance short of best torque by what
 // the sd of the estimate asks and, at load, by what guards against knock.
 //
-//	θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊
-//	L = (p − 60 kPa)/40 kPa, not below 0
+//	θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊ − 0.15° (p − 100 kPa)₊/kPa
+//	L = (p − 60 kPa)/40 kPa, within 0 … 1
 //
-// and not above 45°, nor below 5° after top dead centre.
+// where the last term is that of boost, and not above 45°, nor below 5° after top dead centre.
 //
 // Valid: as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.
 // Accuracy: a start for the listening; the knock limit of an engine lies within 6° of it.
-// Source: common practice.
+// Source: common practice; a degree for each psi of boost.
 // Errors: a value out of range.
 func SafeSparkRad(bestRad, manifoldPa, compressionRatio, octaneCount, chargeK float64) (float64, error) {
 	for _, err := range []error{
@@ -151,9 +151,9 @@ func SafeSparkRad(bestRad, manifoldPa, compressionRatio, octaneCount, chargeK fl
 			return 0, err
 		}
 	}
-	load := math.Max(0, (manifoldPa-60e3)/40e3)
+	load := math.Max(0, math.Min(1, (manifoldPa-60e3)/40e3))
 	guard := math.Max(0, 1.5*(compressionRatio-9)+0.75*(95-octaneCount)+0.2*(chargeK-310)+4)
-	deg := bestRad*180/math.Pi - 3 - load*guard
+	deg := bestRad*180/math.Pi - 3 - load*guard - 0.15*math.Max(0, manifoldPa-100e3)/1e3
 	return math.Max(-5, math.Min(45, deg)) * math.Pi / 180, nil
 }
 

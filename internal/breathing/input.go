@@ -53,7 +53,7 @@ type Input struct {
 	// is assumed from the rest.
 	Cycle Cycle
 
-	SpeedRadPerS []float64 // axis of the tables; nil for 16 points from half idle to the limit
+	SpeedRadPerS []float64 // axis of the tables; nil for 16 points from half idle to the limit, idle among them
 	ManifoldPa   []float64 // axis of the tables; nil for 12 points from 0.2 of ambient
 }
 
@@ -70,7 +70,6 @@ type Cycle struct {
 	PlenumM3         float64
 	ThrottleM2       float64 // effective area, open
 	BurnRatio        float64 // of the burn's length to that of a four-valve chamber
-	ChargerFrac      float64 // overall efficiency of a turbocharger
 	DirectInjection  bool
 }
 
@@ -149,7 +148,8 @@ func rising(name string, at []float64, low, high float64, unit string) error {
 func (in *Input) axes() (speeds, pressures []float64) {
 	speeds, pressures = slices.Clone(in.SpeedRadPerS), slices.Clone(in.ManifoldPa)
 	if speeds == nil {
-		speeds = spaced(0.5*in.IdleRadPerS, in.MaxRadPerS, 16)
+		// two below idle, where an engine starts, and idle itself
+		speeds = append([]float64{0.5 * in.IdleRadPerS, 0.8 * in.IdleRadPerS}, spaced(in.IdleRadPerS, in.MaxRadPerS, 14)...)
 	}
 	if pressures == nil {
 		pressures = spaced(0.2*in.AmbientPa, in.AmbientPa+in.BoostPa, 12)

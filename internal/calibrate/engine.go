@@ -26,8 +26,10 @@ const (
 	belowIdle     = 300 * rpm
 	lowestPa      = 20e3
 	// kickRad is the most advance while a starter turns the engine: more may
-	// fire it backwards against the starter (common practice, 5 to 10°).
+	// fire it backwards against the starter; fireRad the least, with which it
+	// fires readily (common practice, 5 to 10°).
 	kickRad = 10 * degree
+	fireRad = 5 * degree
 )
 
 // axes are the points of the engine's tables: from 300 rpm below idle to the
@@ -228,10 +230,10 @@ func veMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 // StartRad returns the spark advance that a starting table holds: short of best
 // torque and of knock, and little while a starter turns the engine.
 //
-//	θ = min(θ_safe, 10°)   ω < ω_idle
-//	θ = θ_safe             else
+//	θ = θ_safe within 5 … 10°   ω < ω_idle
+//	θ = θ_safe                  else
 //
-// where θ_safe is breathing.SafeSparkRad, rounded down to a tenth of a degree.
+// where θ_safe is short of best torque and of knock, by the crank-angle cycle and breathing.SafeSparkRad; rounded down to a tenth of a degree.
 //
 // Valid: as breathing.SafeSparkRad.
 // Accuracy: a start for the listening; the knock limit of an engine lies within 6° of it.
@@ -239,7 +241,7 @@ func veMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 // Errors: none
 func StartRad(safeRad, speedRadPerS, idleRadPerS float64) float64 {
 	if speedRadPerS < idleRadPerS {
-		safeRad = math.Min(safeRad, kickRad)
+		safeRad = math.Max(fireRad, math.Min(safeRad, kickRad))
 	}
 	return math.Floor(10*safeRad/degree+1e-9) / 10 * degree
 }
@@ -255,7 +257,7 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 			k := m.Grid.Cell(i, j)
 			safe := l.spark.Z[k]
 			rad := StartRad(safe, n*rpm, in.Engine.IdleRadPerS)
-			if safe > kickRad && n*rpm < in.Engine.IdleRadPerS {
+			if (safe > kickRad || safe < fireRad) && n*rpm < in.Engine.IdleRadPerS {
 				held++
 			}
 			m.Grid.Z[k] = math.Round(10*rad/degree) / 10
@@ -270,18 +272,18 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 			"at compression %.3g, octane %.3g and a charge at %s; never more than 45° (common practice); listen for knock before any of it is raised",
 			in.Engine.Geometry.CompressionRatio, in.Engine.Fuel.OctaneCount, quantity.Format(in.Engine.ChargeK, "°C", 0))
 	} else if l.standsIn {
-		m.Basis += "; the estimate stands in for the crank-angle cycle, with a charger or where that does not settle"
+		m.Basis += "; the estimate stands in for the crank-angle cycle, which does not settle everywhere"
 	}
 	if l.byCycle {
 		if top := l.top / 1e3; pressure.At[len(pressure.At)-1] > top+0.5 {
-			m.note("above %.0f kPa, the air's pressure where the engine lives, the cycle is not computed: there the spark falls on by at least 0.5° a kPa", top)
+			m.note("above %.0f kPa the cycle is not computed: there the spark falls on by at least 0.5° a kPa", top)
 		}
 	}
 	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
 	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel("degrees")
 	if held > 0 {
-		m.note("%d cells below idle speed, %s, are held at 10° against kicking back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
+		m.note("%d cells below idle speed, %s, are held within 5 … 10°: enough to fire, not so much that the engine kicks back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}
 	m.finish(leavesOf(in, model)...)
 	return m

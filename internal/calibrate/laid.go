@@ -6,6 +6,7 @@ import (
 
 	"fettle/internal/breathing"
 	"fettle/internal/figure"
+	"fettle/internal/gas"
 	"fettle/internal/table"
 )
 
@@ -35,8 +36,22 @@ func lay(in *Input, filling *breathing.Response) *laid {
 	l.byCycle, l.misfires, l.top = true, c.Misfires, c.SparkRad.Y.At[len(c.SparkRad.Y.At)-1]
 	l.volEff, l.intake, l.exhaust = over(&c.VolEffFrac, filling, false), over(&c.IntakeRad, filling, false), over(&c.ExhaustRad, filling, false)
 	l.spark = over(&c.SparkRad, filling, true)
-	for k, z := range l.spark.Z { // the trade's rule may know better than the cycle; the later of both is on the safe side
-		l.spark.Z[k] = math.Min(z, filling.SparkRad.Z[k])
+	e := c.Input()
+	for i, n := range l.spark.X.At {
+		if n < e.IdleRadPerS { // there the engine starts
+			continue
+		}
+		short := 0.0
+		for j, pa := range l.spark.Y.At {
+			k := l.spark.Cell(i, j)
+			// the trade's rule may know better than the cycle; the later of both is
+			// on the safe side. Under boost the rule knows little: there the table
+			// stands as far below the cycle as at the ambient pressure.
+			if pa <= math.Max(e.AmbientPa, gas.StandardPa)+1e3 {
+				short = math.Max(0, l.spark.Z[k]-filling.SparkRad.Z[k])
+			}
+			l.spark.Z[k] -= short
+		}
 	}
 	return l
 }
@@ -75,7 +90,7 @@ func over(g *table.Grid, on *breathing.Response, falls bool) table.Grid {
 				lower, _ := g.Clamped(n, before)
 				out.Z[k] += math.Min(-fallPerPa, (out.Z[k]-lower)/(top-before)) * (p - top)
 			}
-			if i := below(x, n); x[i] < idle { // there the spark bends at its least, and between cells the lesser is right
+			if i := below(x, n); x[i] <= idle+1e-9 { // there the spark bends at its least, and between cells the lesser is right
 				out.Z[k] = math.Min(out.Z[k], leastAround(g, i, below(y, p)))
 			}
 		}
@@ -114,7 +129,7 @@ func (l *laid) model() string {
 	case l.byCycle:
 		return "by the crank-angle cycle"
 	case l.standsIn:
-		return "by the intake stroke, which stands in for the crank-angle cycle with a charger or where that does not settle"
+		return "by the intake stroke, which stands in for the crank-angle cycle where that does not settle"
 	}
 	return "by the intake stroke"
 }
@@ -138,11 +153,11 @@ func (l *laid) silent(m *Map) {
 //
 //	φ = φ_c within 0 … φ_t
 //
-// where φ_c is the position of most torque with the throttle open, parked from 0.4 of its pressure down, and φ_t the phaser's travel; rounded down to a tenth of a degree.
+// where φ_c is the position of most torque with the throttle open, at part load that of least fuel for the torque with at most a quarter of burned gas and 75° from the spark to nine tenths burned, parked at idle's pressure, and φ_t the phaser's travel; rounded down to a tenth of a degree.
 //
 // Valid: any.
 // Accuracy: the grid of the search, an eighth of the travel.
-// Source: common practice: overlap is taken back at little load, where burned gas makes the burn uneven.
+// Source: common practice: overlap saves pumping at part load and is taken back where burned gas makes the burn uneven.
 // Errors: none.
 func CamRad(soughtRad, travelRad float64) float64 {
 	held := math.Max(0, math.Min(soughtRad, travelRad))
@@ -185,8 +200,8 @@ func camMap(in *Input, l *laid, name, title, what string, travelRad float64, at 
 			m.Grid.Spread[k] = sd / degree
 		}
 	}
-	m.Basis = fmt.Sprintf("most torque with the throttle open by the crank-angle cycle, over %.0f° of travel, at most a quarter of burned gas; "+
-		"taken back to parked between 0.9 and 0.4 of the open pressure and below idle speed (common practice)", travelRad/degree)
+	m.Basis = fmt.Sprintf("by the crank-angle cycle over %.0f° of travel: most torque with the throttle open, least fuel for the torque below it, "+
+		"at most a quarter of burned gas and 75° from the spark to nine tenths burned; parked at idle's pressure and below idle speed (common practice)", travelRad/degree)
 	low, high := ends(m.Grid.Spread)
 	m.Uncertainty = bounds(low, high, 1, "°") + ", 95 times in 100, from the step of the search; a parked cell is a choice"
 	m.note("no cell asks for more than the travel of %.1f°; cam windows must hold over all of it", math.Floor(10*travelRad/degree+1e-9)/10)

@@ -52,9 +52,33 @@ func (m *Model) MostTorque(op Operating, l Limits) (Cams, figure.Ended, error) {
 // LeastFuel finds the cam positions of least fuel at a speed and torque; the
 // manifold pressure comes out. The positions of the state are not read.
 func (m *Model) LeastFuel(op Operating, torqueNm float64, l Limits) (Cams, figure.Ended, error) {
+	return m.LeastFuelIn(op, torqueNm, l, throttled(op))
+}
+
+// LeastFuelIn is LeastFuel where what feeds the manifold changes with its
+// pressure, as with a charger.
+func (m *Model) LeastFuelIn(op Operating, torqueNm float64, l Limits, span PressureSpan) (Cams, figure.Ended, error) {
+	guess := op.ManifoldPa
 	return m.seekCams(op, l, func(at Operating) (Operating, Result, figure.Ended, error) {
-		return m.ForTorque(at, torqueNm)
+		at.ManifoldPa = guess
+		found, r, e, err := m.ForTorqueIn(at, torqueNm, span)
+		if err == nil && e.OK {
+			guess = found.ManifoldPa
+		}
+		return found, r, e, err
 	}, func(r Result) float64 { return -r.FuelKgPerS })
+}
+
+// PressureSpan is where a manifold pressure may be sought, and what goes with it.
+type PressureSpan struct {
+	LowPa, HighPa float64
+	// Set gives a state its manifold pressure, with all that changes with it.
+	Set func(op *Operating, manifoldPa float64)
+}
+
+// throttled seeks below the pressure before the throttle.
+func throttled(op Operating) PressureSpan {
+	return PressureSpan{15e3, 0.99 * op.UpstreamPa, func(op *Operating, pa float64) { op.ManifoldPa = pa }}
 }
 
 type attempt func(Operating) (Operating, Result, figure.Ended, error)
@@ -128,11 +152,16 @@ func (m *Model) refine(best *Cams, di, de float64, one func(intake, exhaust floa
 // pressure of the state is a first guess. Torque is nearly linear in it, so that
 // few steps do.
 func (m *Model) ForTorque(op Operating, torqueNm float64) (Operating, Result, figure.Ended, error) {
+	return m.ForTorqueIn(op, torqueNm, throttled(op))
+}
+
+// ForTorqueIn is ForTorque where what feeds the manifold changes with its
+// pressure, as with a charger.
+func (m *Model) ForTorqueIn(op Operating, torqueNm float64, span PressureSpan) (Operating, Result, figure.Ended, error) {
 	op.WideOpen = false
-	high := 0.99 * op.UpstreamPa
-	low := 15e3
+	low, high := span.LowPa, span.HighPa
 	point := func(pa float64) (Result, figure.Ended, error) {
-		op.ManifoldPa = pa
+		span.Set(&op, pa)
 		return m.Point(op)
 	}
 	pa := math.Max(low, math.Min(high, op.ManifoldPa))

@@ -66,6 +66,7 @@ func (e *Engine) Check() error {
 		{"mass flow of the exhaust pressure loss", "kg/s", e.ExhaustDropKgPerS, 1e-3, 5},
 		{"exhaust collector volume", "m³", e.CollectorM3, 0, 5 * g.DisplacementM3()},
 		{"charger efficiency", "", e.ChargerFrac, 0, 0.75},
+		{"back pressure of the turbine over boost", "", e.TurbineRatio, 0, 3},
 		{"burn ratio", "", e.BurnRatio, 0.5, 2},
 		{"coolant temperature", "K", e.CoolantK, 230, 420},
 	})

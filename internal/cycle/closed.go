@@ -78,7 +78,10 @@ func (m *Model) setting(op *Operating, p *props) *setting {
 	if op.WideOpen {
 		load = math.Sqrt(op.UpstreamPa / wallAtPa)
 	}
-	wall := e.CoolantK + wallAboveK*load
+	wall := e.CoolantK
+	if !op.ColdWalls {
+		wall += wallAboveK * load
+	}
 	return &setting{
 		past: leakLevel(e.Geometry.BoreM, wall), casePa: op.AmbientPa,
 		m: m, p: p, lambda: op.LambdaRatio, speed: op.SpeedRadPerS, dt: d / op.SpeedRadPerS, d: d,

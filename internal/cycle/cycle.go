@@ -57,6 +57,9 @@ type Engine struct {
 	// ChargerFrac is the turbocharger's overall efficiency, turbine,
 	// compressor and bearings together; 0 without one.
 	ChargerFrac float64
+	// TurbineRatio, where it is not 0, is what the turbine holds back over the
+	// boost, stated instead of reckoned from ChargerFrac.
+	TurbineRatio float64
 
 	Fuel            petrol.Fuel
 	DirectInjection bool
@@ -94,6 +97,7 @@ type Operating struct {
 	SparkRad           float64 // before top dead centre, with SparkGiven
 	MostKnockCount     float64 // knock integral that SparkUnderTest allows, commonly 1
 	OilViscosityRatio  float64 // of the oil's viscosity to that of warm oil, 1 when warm
+	ColdWalls          bool    // walls and valves at the coolant's temperature, as in the first cycles of a start
 	UnconvergedAllowed bool    // hand back the last cycle of one that didn't settle, as not OK
 }
 

@@ -61,7 +61,11 @@ func (r *engineRun) backPressure() {
 	kgPerS := r.sum.out.kg() * r.bank / r.seconds()
 	after := op.AmbientPa + e.dropPa(kgPerS)
 	far := after
-	if e.ChargerFrac > 0 && op.UpstreamPa > op.AmbientPa {
+	switch boost := op.UpstreamPa - op.AmbientPa; {
+	case boost <= 0:
+	case e.TurbineRatio > 0:
+		far += e.TurbineRatio * boost
+	case e.ChargerFrac > 0:
 		far = after * TurbineRatio(op.UpstreamPa/op.AmbientPa, e.ChargerFrac, r.exhaustK(), op.ChargeK, 1/r.p.airPerFuel)
 	}
 	hot := r.exhaustK()

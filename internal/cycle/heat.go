@@ -107,7 +107,11 @@ func (m *Model) inflow(op *Operating, p *props, manifoldPa float64) (f inflow) {
 	flux := manifoldPa / (m.gas.airR * op.ChargeK) * piston * bore * bore
 	reynolds := flux * e.IntakeRunner.BoreM / viscosity(op.ChargeK)
 	f.kelvin += manifoldHeat(reynolds, 4*portLong) * (e.CoolantK - f.kelvin)
-	f.kelvin += manifoldHeat(reynolds, valveArea) * (e.CoolantK + valveAboveK*math.Sqrt(manifoldPa/1e5) - f.kelvin)
+	valve := e.CoolantK
+	if !op.ColdWalls {
+		valve += valveAboveK * math.Sqrt(manifoldPa/1e5)
+	}
+	f.kelvin += manifoldHeat(reynolds, valveArea) * (valve - f.kelvin)
 	f.enthalpy = p.enthalpy(&f.share, f.kelvin)
 	f.r = p.thermal(&f.share, f.kelvin).mr
 	return f

@@ -134,7 +134,7 @@ type engineRun struct {
 	outH      float64
 	outRT     float64
 	plenum    float64
-	still     bool // the plenum's pressure stands: the first cycle, whose flows are guessed
+	still     bool    // the plenum's pressure stands: the first cycle, whose flows are guessed
 	perKg     float64 // Pa/kg of the plenum
 	throttle  float64 // effective area when open, m²
 	through   float64 // else the flow at the mean pressure

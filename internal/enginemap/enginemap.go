@@ -3,7 +3,8 @@
 // that the engine would hold there and a spark short of best torque and of knock.
 //
 // Conventions: those of breathing and cycle. Cams: most torque with the throttle
-// open, found at a few speeds; towards idle's pressure they go back to the parked
+// open, least fuel for a torque below it, found at a few speeds and loads within
+// what a running engine bears; towards idle's pressure they go back to the parked
 // position. A charge that does not burn gives no work and is counted. Start
 // reading at [Solve].
 package enginemap
@@ -37,7 +38,6 @@ const (
 	plenumRatio        = 1.2  // of the displacement
 	collectorRatio     = 0.6
 	chargedCollector   = 0.2
-	chargerFrac        = 0.40
 	twoValveBurn       = 1.3
 	fullFilled         = 0.9  // of the displacement, at the speed limit
 	standardDensity    = 1.16 // kg/m³
@@ -77,16 +77,13 @@ func Engine(in *breathing.Input) cycle.Engine {
 	if charged {
 		e.ExhaustRunner.LengthM = or(c.ExhaustRunnerM, chargedRunner)
 		e.CollectorM3 = or(c.CollectorM3, chargedCollector*g.DisplacementM3())
-		e.ChargerFrac = or(c.ChargerFrac, chargerFrac)
+		e.TurbineRatio = in.TurbineRatio
 		density *= 1 + in.BoostPa/in.AmbientPa
 	}
 	e.ExhaustDropKgPerS = fullFilled * density * g.DisplacementM3() * in.MaxRadPerS / (4 * math.Pi)
 	e.ThrottleM2 = or(c.ThrottleM2, e.ExhaustDropKgPerS/math.Sqrt(2*density*math.Max(500, in.IntakeDropPa)))
 	return e
 }
-
-// camSpeeds is at how many speeds the cams are sought.
-const camSpeeds = 5
 
 // Progress is told how many of the cycles are done.
 type Progress func(done, of int)
@@ -97,14 +94,12 @@ type solver struct {
 	m     *cycle.Model
 	slow  *cycle.Model // below idle speed
 	r     *breathing.Response
-	cams  []cams // by speed
+	cams  []cams
 	done  atomic.Int64
 	total int
 	tell  Progress
 	mu    sync.Mutex
 }
-
-type cams struct{ speed, intake, exhaust float64 }
 
 // Solve fills the tables. It uses all processors, stops when the context ends,
 // and hands back no table when a cell can't be computed.
@@ -113,7 +108,7 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 	if err != nil {
 		return nil, err
 	}
-	s := &solver{in: &in, r: r, tell: tell, total: camSpeeds*seeks + len(r.TorqueNm.Z)}
+	s := &solver{in: &in, r: r, tell: tell, total: camSpeeds*(len(partLoads)*partSeeks+openSeeks) + len(r.TorqueNm.Z)}
 	if g == nil {
 		if g, err = cycle.NewGas(in.Fuel); err != nil {
 			return nil, err
@@ -136,6 +131,9 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 		s.count(1)
 		return err
 	}); err != nil {
+		return nil, err
+	}
+	if err := s.each(ctx, r.TorqueNm.Rows(), func(i int) error { return s.rise(i, misfires) }); err != nil {
 		return nil, err
 	}
 	s.carry(misfires)
@@ -172,58 +170,20 @@ func (s *solver) count(n int) {
 	s.tell(int(s.done.Add(int64(n))), s.total)
 }
 
-// seeks is what a search of cams counts in the progress.
-const seeks = 8
-
-// camLimits are what a running engine bears (common practice).
-var camLimits = cycle.Limits{MostResidualFrac: 0.25, MostBurnRad: 75 * degree}
-
-func (s *solver) seekCams(ctx context.Context) error {
-	e := s.m.Engine()
-	speeds := s.r.TorqueNm.X.At
-	low, high := math.Max(s.in.IdleRadPerS, speeds[0]), math.Min(s.in.MaxRadPerS, speeds[len(speeds)-1])
-	s.cams = make([]cams, camSpeeds)
-	return s.each(ctx, camSpeeds, func(i int) error {
-		speed := low + (high-low)*float64(i)/(camSpeeds-1)
-		s.cams[i] = cams{speed: speed}
-		defer s.count(seeks)
-		if e.Intake.PhaserRad == 0 && e.Exhaust.PhaserRad == 0 {
-			return nil
-		}
-		best, ended, err := s.m.MostTorque(operating(s.in, speed, s.in.WideOpenPa(speed)), camLimits)
-		if err == nil && ended.OK { // else the cams stay parked
-			s.cams[i].intake, s.cams[i].exhaust = best.Operating.IntakeAdvanceRad, best.Operating.ExhaustRetardRad
-		}
-		return err
-	})
-}
-
-// at is where the cams stand: as sought with the throttle open, parked from 0.4
-// of its pressure down.
-func (s *solver) at(speed, pa float64) (intake, exhaust float64) {
-	c := s.cams
-	i := 1
-	for i < len(c)-1 && speed > c[i].speed {
-		i++
-	}
-	u := math.Max(0, math.Min(1, (speed-c[i-1].speed)/(c[i].speed-c[i-1].speed)))
-	load := math.Max(0, math.Min(1, (pa/s.in.WideOpenPa(speed)-0.4)/0.5))
-	if speed < s.in.IdleRadPerS {
-		load = 0
-	}
-	return load * (c[i-1].intake + u*(c[i].intake-c[i-1].intake)), load * (c[i-1].exhaust + u*(c[i].exhaust-c[i-1].exhaust))
-}
-
 // knockAllowed is the knock integral that the spark is held short of.
 const knockAllowed = 1.0
 
 // operating is the state of the cycle at a place of the tables.
 func operating(in *breathing.Input, speed, pa float64) cycle.Operating {
 	op := cycle.Operating{
-		SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: in.AmbientPa, AmbientPa: in.AmbientPa, ChargeK: in.ChargeK,
+		SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: math.Max(in.AmbientPa, pa), AmbientPa: in.AmbientPa, ChargeK: in.ChargeK,
 		LambdaRatio: in.LambdaRatio(speed, pa), Spark: cycle.SparkUnderTest, MostKnockCount: knockAllowed, OilViscosityRatio: 1,
 	}
-	if pa > op.AmbientPa {
+	switch {
+	case pa <= op.AmbientPa:
+	case in.BoostPa == 0: // an engine without a charger has come down to thicker air
+		op.AmbientPa = pa
+	default:
 		op.ChargeK, _ = breathing.ChargedK(in.ChargeK, pa/op.AmbientPa, in.CompressorFrac, in.CoolerFrac) // 0 with an error, which the cycle refuses by name
 	}
 	if pa > 0.99*op.UpstreamPa {
@@ -239,7 +199,23 @@ const (
 	shortOfKnock = 5 * degree
 	mostSpark    = 45 * degree
 	leastSpark   = -5 * degree
+	leastBoosted = -10 * degree // above the ambient pressure
+	// Below idle speed the engine starts or is about to stand: enough to fire it,
+	// not so much that it kicks back at the starter (common practice).
+	crankLeast, crankMost = 5 * degree, 10 * degree
 )
+
+// tableSpark is what a table holds where best torque and knock were found so.
+func tableSpark(bestRad, knockRad float64, cranking, boosted bool) float64 {
+	start := math.Min(bestRad-shortOfBest, knockRad-shortOfKnock)
+	if cranking {
+		return math.Max(crankLeast, math.Min(crankMost, start))
+	}
+	if boosted {
+		return math.Max(leastBoosted, math.Min(mostSpark, start))
+	}
+	return math.Max(leastSpark, math.Min(mostSpark, start))
+}
 
 // coolantOfWall is the share of the heat to the walls and ports that the coolant
 // takes, oil and air the rest; half of the friction comes to it as well
@@ -260,14 +236,26 @@ func still(in *breathing.Input) cycle.Engine {
 
 // cell computes one cell; burns is false when the charge does not.
 func (s *solver) cell(k int) (burns bool, err error) {
+	intake, exhaust := s.at(s.place(k))
+	return s.cellAt(k, intake, exhaust)
+}
+
+// place is the speed and the manifold pressure of a cell.
+func (s *solver) place(k int) (speed, pa float64) {
+	g := &s.r.TorqueNm
+	return g.X.At[k/g.Columns()], g.Y.At[k%g.Columns()]
+}
+
+// cellAt is cell with given cams.
+func (s *solver) cellAt(k int, intake, exhaust float64) (burns bool, err error) {
 	r := s.r
-	speed, pa := r.TorqueNm.X.At[k/r.TorqueNm.Columns()], r.TorqueNm.Y.At[k%r.TorqueNm.Columns()]
+	speed, pa := s.place(k)
 	m, op := s.m, operating(s.in, speed, pa)
-	if speed < s.in.IdleRadPerS {
-		m = s.slow
+	if s.cranking(k) {
+		m, op.ColdWalls = s.slow, true
 	}
 	r.LambdaRatio.Z[k] = op.LambdaRatio
-	op.IntakeAdvanceRad, op.ExhaustRetardRad = s.at(speed, pa)
+	op.IntakeAdvanceRad, op.ExhaustRetardRad = intake, exhaust
 	p, ended, err := m.Point(op)
 	if (err != nil || !ended.OK || p.ResidualFrac > mostResidual) && op.IntakeAdvanceRad+op.ExhaustRetardRad > 0 {
 		op.IntakeAdvanceRad, op.ExhaustRetardRad = 0, 0 // the engine parks its cams where they don't bear the load
@@ -310,14 +298,20 @@ func unsettled(speed, pa float64, e figure.Ended) error {
 // ErrUnsettled is in the error of an engine with a cell whose cycles do not repeat.
 var ErrUnsettled = errors.New("the cycle does not settle")
 
+// cranking reports whether a cell stands below idle speed.
+func (s *solver) cranking(k int) bool {
+	return s.r.TorqueNm.X.At[k/s.r.TorqueNm.Columns()] < s.in.IdleRadPerS
+}
+
 func (s *solver) put(k int, p *cycle.Result) error {
 	r, g := s.r, s.in.Geometry
 	perPa := g.DisplacementM3() / (4 * math.Pi)
 	r.BestRad.Z[k] = p.BestRad
-	start := math.Max(leastSpark, math.Min(mostSpark, math.Min(p.BestRad-shortOfBest, p.KnockRad-shortOfKnock)))
+	_, pa := s.place(k)
+	start := tableSpark(p.BestRad, p.KnockRad, s.cranking(k), s.in.BoostPa > 0 && pa > s.in.AmbientPa)
 	r.SparkRad.Z[k] = start
 	of := func(back float64) (float64, error) {
-		return breathing.SparkWorkFrac(math.Max(0, math.Min(back, 40*degree)))
+		return breathing.SparkWorkFrac(math.Min(math.Abs(back), 40*degree))
 	}
 	used, err := of(p.BestRad - p.SparkRad)
 	if err != nil {

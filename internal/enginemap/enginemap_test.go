@@ -29,7 +29,7 @@ func invented() breathing.Input {
 }
 
 // The tables of the cycle are whole, and say what any petrol engine says: best
-// torque of 8 to 13 bar mean pressure, filled 0.75 to 1.1 from idle up, spark at
+// torque of 8 to 13 bar mean pressure, filled 0.75 to 1.1 from idle up, less where cams save fuel, spark at
 // or before the best, exhaust within what iron bears.
 func TestTables(t *testing.T) {
 	in := invented()
@@ -47,10 +47,14 @@ func TestTables(t *testing.T) {
 		for j, pa := range r.TorqueNm.Y.At {
 			k := r.TorqueNm.Cell(i, j)
 			most = math.Max(most, r.TorqueNm.Z[k])
-			if r.SparkRad.Z[k] > r.BestRad.Z[k]-shortOfBest+1e-9 {
+			if spark := r.SparkRad.Z[k]; n < in.IdleRadPerS {
+				if spark < crankLeast-1e-9 || spark > crankMost+1e-9 { // 5 … 10° while cranking, common practice
+					t.Errorf("%.0f rpm %.0f kPa: spark %.1f° while cranking", n/rpm, pa/1e3, spark/degree)
+				}
+			} else if spark > r.BestRad.Z[k]-shortOfBest+1e-9 {
 				t.Errorf("%.0f rpm %.0f kPa: spark %.1f° with the best at %.1f°", n/rpm, pa/1e3, r.SparkRad.Z[k]/degree, r.BestRad.Z[k]/degree)
 			}
-			if ve := r.VolEffFrac.Z[k]; n > in.IdleRadPerS && pa > 60e3 && !(ve > 0.7 && ve < 1.15) {
+			if ve := r.VolEffFrac.Z[k]; n > in.IdleRadPerS && pa > 60e3 && !(ve > 0.6 && ve < 1.15) {
 				t.Errorf("%.0f rpm %.0f kPa: filled %.3f", n/rpm, pa/1e3, ve)
 			}
 			if pa > 40e3 && r.ExhaustK.Z[k] > 1400 { // below it, near the limit, the slow burn outlasts the stroke
@@ -140,5 +144,48 @@ func BenchmarkTables16x16(b *testing.B) {
 		if _, err := Solve(context.Background(), in, g, nil); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// Cams of part load burn less fuel for the torque than parked ones, within what a
+// running engine bears; at idle's pressure and below idle speed they are parked.
+func TestPartLoadCams(t *testing.T) {
+	in := invented()
+	in.Cycle.ExhaustPhaserRad = 30 * degree
+	r, err := Solve(context.Background(), in, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	still := in
+	still.IntakePhaserRad, still.Cycle.ExhaustPhaserRad = 0, 0
+	parked, err := Solve(context.Background(), still, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	moved, saved, cells := 0, 0.0, 0.0
+	for i, n := range r.TorqueNm.X.At {
+		for j, pa := range r.TorqueNm.Y.At {
+			k := r.TorqueNm.Cell(i, j)
+			if (n < in.IdleRadPerS || pa < 0.3*in.AmbientPa) && r.IntakeRad.Z[k]+r.ExhaustRad.Z[k] > 0 {
+				t.Errorf("%.0f rpm %.0f kPa: cams at %.0f° and %.0f°, not parked", n/rpm, pa/1e3, r.IntakeRad.Z[k]/degree, r.ExhaustRad.Z[k]/degree)
+			}
+			if r.IntakeRad.Z[k]+r.ExhaustRad.Z[k] == 0 || pa > 0.8*in.AmbientPa || n < in.IdleRadPerS {
+				continue
+			}
+			moved++
+			if r.ResidualFrac.Z[k] > camLimits.MostResidualFrac+0.02 { // between the places sought
+				t.Errorf("%.0f rpm %.0f kPa: residual gas %.3f", n/rpm, pa/1e3, r.ResidualFrac.Z[k])
+			}
+			same, err := parked.LoadFor(n, r.TorqueNm.Z[k], breathing.Nominal())
+			if err != nil || r.TorqueNm.Z[k] < 20 {
+				continue
+			}
+			saved, cells = saved+1-r.FuelKgPerS.Z[k]/same.FuelKgPerS, cells+1
+		}
+	}
+	t.Logf("%d cells of part load moved; on the mean of %.0f they burn %.2f %% less fuel for the torque than parked", moved, cells, 100*saved/cells)
+	const source = "variable cams save 1 … 4 % at part load; common practice"
+	if moved < 30 || saved/cells < 0.005 || saved/cells > 0.08 {
+		t.Errorf("%d cells moved, %.2f %% saved (%s)", moved, 100*saved/cells, source)
 	}
 }

@@ -42,6 +42,7 @@ func Fire(r *breathing.Response, g *cycle.Gas, speedRadPerS, manifoldPa float64)
 		return f, e, err
 	}
 	op := operating(&in, speedRadPerS, manifoldPa)
+	op.ColdWalls = speedRadPerS < in.IdleRadPerS
 	f.SparkRad, f.IntakeRad, f.ExhaustRad = w.Of(&r.SparkRad), w.Of(&r.IntakeRad), w.Of(&r.ExhaustRad)
 	op.IntakeAdvanceRad, op.ExhaustRetardRad = min(f.IntakeRad, engine.Intake.PhaserRad), min(f.ExhaustRad, engine.Exhaust.PhaserRad)
 	sought, e, err := m.Point(op)

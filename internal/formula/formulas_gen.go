@@ -695,12 +695,12 @@ var BreathingMachRatio = &figure.Formula{
 var BreathingSafeSparkRad = &figure.Formula{
 	ID:      "breathing.SafeSparkRad",
 	Returns: "a starting spark advance short of best torque by what the sd of the estimate asks and, at load, by what guards against knock",
-	Text: `θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊
-L = (p − 60 kPa)/40 kPa, not below 0`,
-	Where:    "and not above 45°, nor below 5° after top dead centre.",
+	Text: `θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊ − 0.15° (p − 100 kPa)₊/kPa
+L = (p − 60 kPa)/40 kPa, within 0 … 1`,
+	Where:    "where the last term is that of boost, and not above 45°, nor below 5° after top dead centre.",
 	Valid:    "as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.",
 	Accuracy: "a start for the listening; the knock limit of an engine lies within 6° of it.",
-	Source:   "common practice.",
+	Source:   "common practice; a degree for each psi of boost.",
 }
 
 // BreathingSparkWorkFrac documents breathing.SparkWorkFrac.
@@ -801,10 +801,10 @@ var CalibrateCamRad = &figure.Formula{
 	ID:       "calibrate.CamRad",
 	Returns:  "how far from parked a starting table lets a cam stand",
 	Text:     "φ = φ_c within 0 … φ_t",
-	Where:    "where φ_c is the position of most torque with the throttle open, parked from 0.4 of its pressure down, and φ_t the phaser's travel; rounded down to a tenth of a degree.",
+	Where:    "where φ_c is the position of most torque with the throttle open, at part load that of least fuel for the torque with at most a quarter of burned gas and 75° from the spark to nine tenths burned, parked at idle's pressure, and φ_t the phaser's travel; rounded down to a tenth of a degree.",
 	Valid:    "any.",
 	Accuracy: "the grid of the search, an eighth of the travel.",
-	Source:   "common practice: overlap is taken back at little load, where burned gas makes the burn uneven.",
+	Source:   "common practice: overlap saves pumping at part load and is taken back where burned gas makes the burn uneven.",
 }
 
 // CalibrateChargeKg documents calibrate.ChargeKg.
@@ -1122,9 +1122,9 @@ var CalibrateShortPulseS = &figure.Formula{
 var CalibrateStartRad = &figure.Formula{
 	ID:      "calibrate.StartRad",
 	Returns: "the spark advance that a starting table holds: short of best torque and of knock, and little while a starter turns the engine",
-	Text: `θ = min(θ_safe, 10°)   ω < ω_idle
-θ = θ_safe             else`,
-	Where:    "where θ_safe is breathing.SafeSparkRad, rounded down to a tenth of a degree.",
+	Text: `θ = θ_safe within 5 … 10°   ω < ω_idle
+θ = θ_safe                  else`,
+	Where:    "where θ_safe is short of best torque and of knock, by the crank-angle cycle and breathing.SafeSparkRad; rounded down to a tenth of a degree.",
 	Valid:    "as breathing.SafeSparkRad.",
 	Accuracy: "a start for the listening; the knock limit of an engine lies within 6° of it.",
 	Source:   "common practice, 5 … 10° while cranking.",

@@ -54,14 +54,15 @@ func shipped(t *testing.T, name string) run.Input {
 // ask for. The knock integral (Douaud, Eyzat, SAE 780080; see cycle.DelayS) stays
 // below 1, and where knock and not best torque holds the spark back the table
 // stands 5° short of it, but for half a degree that reading between the cells
-// costs and for the least spark of 5° after top.
+// costs and for the least spark of 5° after top, 10° under boost. Below idle speed an engine starts,
+// and the table serves that.
 func TestSparkIsShortOfKnock(t *testing.T) {
 	c, err := run.NewCache()
 	if err != nil {
 		t.Fatal(err)
 	}
 	builds := []run.Input{shipped(t, "camper")}
-	for _, name := range []string{"estate-five", "pickup-odd-six"} {
+	for _, name := range []string{"estate-five", "pickup-odd-six", "wagon-flat-four-boosted"} {
 		src, err := os.ReadFile("../demo/clean/" + name + ".yaml")
 		if err != nil {
 			t.Fatal(err)
@@ -76,6 +77,15 @@ func TestSparkIsShortOfKnock(t *testing.T) {
 		}
 		shortOfKnock(t, build.File, response.Input(), by)
 	}
+}
+
+// charge is the temperature in the manifold, after charger and cooler.
+func charge(in *breathing.Input, pa float64) float64 {
+	k, err := breathing.ChargedK(in.ChargeK, pa/in.AmbientPa, in.CompressorFrac, in.CoolerFrac)
+	if err != nil || in.BoostPa == 0 {
+		return in.ChargeK
+	}
+	return k
 }
 
 func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*calibrate.Map) {
@@ -98,7 +108,7 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 		return by[name].Grid.Z[k] * degree
 	}
 	burnt, limited := 0, 0
-	most, over := 0.0, math.Inf(-1)
+	most, cranking, over := 0.0, 0.0, math.Inf(-1)
 	for i, n := range spark.X.At {
 		for j, kPa := range spark.Y.At {
 			k := spark.Cell(i, j)
@@ -108,9 +118,9 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 				m = slow
 			}
 			op := cycle.Operating{
-				SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: math.Max(in.AmbientPa, pa/0.99), AmbientPa: in.AmbientPa, ChargeK: in.ChargeK,
+				SpeedRadPerS: speed, ManifoldPa: pa, UpstreamPa: math.Max(in.AmbientPa, pa/0.99), AmbientPa: in.AmbientPa, ChargeK: charge(&in, pa),
 				LambdaRatio: in.LambdaRatio(speed, pa), Spark: cycle.SparkGiven, SparkRad: spark.Z[k] * degree, OilViscosityRatio: 1,
-				IntakeAdvanceRad: cam(calibrate.IntakeCam, k), ExhaustRetardRad: cam(calibrate.ExhaustCam, k),
+				IntakeAdvanceRad: cam(calibrate.IntakeCam, k), ExhaustRetardRad: cam(calibrate.ExhaustCam, k), ColdWalls: speed < in.IdleRadPerS,
 			}
 			p, ended, err := m.Point(op)
 			if err != nil || !ended.OK {
@@ -120,6 +130,13 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 				continue // burns now and then
 			}
 			burnt++
+			if speed < in.IdleRadPerS { // 5 … 10° while cranking, common practice, whatever steady running at that speed would bear
+				cranking = math.Max(cranking, p.KnockCount)
+				if z := spark.Z[k]; z < 5 || z > 10 {
+					t.Errorf("%s, %g rpm %g kPa: %g° while cranking", name, n, kPa, z)
+				}
+				continue
+			}
 			most = math.Max(most, p.KnockCount)
 			if p.KnockCount >= 1 {
 				t.Errorf("%s, %g rpm %g kPa: knock integral %.3f at the table's %g°", name, n, kPa, p.KnockCount, spark.Z[k])
@@ -130,21 +147,25 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 				continue
 			}
 			limited++
-			by := spark.Z[k] - math.Max(-5, q.KnockRad/degree-5)
+			least := -5.0
+			if in.BoostPa > 0 && pa > in.AmbientPa {
+				least = -10
+			}
+			by := spark.Z[k] - math.Max(least, q.KnockRad/degree-5)
 			over = math.Max(over, by)
 			if by > 0.5 {
 				t.Errorf("%s, %g rpm %g kPa: the table's %g° is less than 4.5° short of knock at %.2f°", name, n, kPa, spark.Z[k], q.KnockRad/degree)
 			}
 		}
 	}
-	t.Logf("%s: %d of %d cells burn, knock integral at most %.3f; knock holds %d back, the table at most %+.2f° from 5° short of it", name, burnt, len(spark.Z), most, limited, over)
+	t.Logf("%s: %d of %d cells burn, knock integral at most %.3f; knock holds %d back, the table at most %+.2f° from 5° short of it; below idle speed, were it held there, at most %.2f", name, burnt, len(spark.Z), most, limited, over, cranking)
 	if burnt < len(spark.Z)*3/4 || limited < 10 {
 		t.Errorf("%s: %d cells burn and knock holds %d back: too few to tell", name, burnt, limited)
 	}
 }
 
 // TestCamTables holds the cams' targets within the travel, parked below idle, and
-// the model's name in the basis of every table; with a charger another one's.
+// the model's name in the basis of every table, with a charger too.
 func TestCamTables(t *testing.T) {
 	c, err := run.NewCache()
 	if err != nil {
@@ -182,7 +203,7 @@ func TestCamTables(t *testing.T) {
 	}
 	_, charged := mapsOf(t, c, shipped(t, "roadster"))
 	for _, name := range []string{calibrate.VE, calibrate.Spark} {
-		if !strings.Contains(charged[name].Basis, "stands in for the crank-angle cycle") {
+		if !strings.Contains(charged[name].Basis, "by the crank-angle cycle") {
 			t.Errorf("%s of a charged engine does not say what made it: %s", name, charged[name].Basis)
 		}
 		if !strings.Contains(by[name].Uncertainty, "computed with the intake stroke") {

@@ -108,8 +108,13 @@ const leastManifoldPa = 12e3
 // boostStepPa is about how far the tables' points lie apart above the ambient pressure.
 const boostStepPa = 15e3
 
+// thickestPa is what the tables reach to at least: the air at sea level, where a
+// vehicle from the mountains may come down to (ISO 2533, rounded up to a kPa).
+const thickestPa = 102e3
+
 // pressures is the tables' axis of manifold pressure. The ambient pressure is
-// one of its points: above it a charger heats the charge.
+// one of its points: above it a charger heats the charge, and an engine without
+// one has come down.
 func pressures(ambientPa, abovePa float64) []float64 {
 	const n = 13
 	out := make([]float64, n)
@@ -117,9 +122,10 @@ func pressures(ambientPa, abovePa float64) []float64 {
 		out[i] = leastManifoldPa + (ambientPa-leastManifoldPa)*float64(i)/(n-1)
 	}
 	out[n-1] = ambientPa
-	more := math.Ceil(abovePa / boostStepPa)
+	above := math.Max(abovePa, thickestPa-ambientPa)
+	more := math.Ceil(above / boostStepPa)
 	for i := range int(more) {
-		out = append(out, ambientPa+abovePa*float64(i+1)/more)
+		out = append(out, ambientPa+above*float64(i+1)/more)
 	}
 	return out
 }
@@ -220,13 +226,9 @@ func (e *Engines) response(ctx context.Context, in breathing.Input) (*breathing.
 // keyOf names an engine by its inputs.
 func keyOf(in breathing.Input) string { return fmt.Sprintf("%v", in) }
 
-// tables fills an engine's tables by the crank-angle cycle. With a charger, whose
-// pressure at low speed no cycle here holds, and where a cell does not settle,
-// the intake stroke stands in; Response.Model says which.
+// tables fills an engine's tables by the crank-angle cycle. Where a cell does not
+// settle the intake stroke stands in; Response.Model says which.
 func tables(ctx context.Context, in breathing.Input, g *cycle.Gas, tell enginemap.Progress) (*breathing.Response, error) {
-	if in.BoostPa > 0 {
-		return breathing.Solve(in)
-	}
 	r, err := enginemap.Solve(ctx, in, g, tell)
 	if errors.Is(err, enginemap.ErrUnsettled) {
 		return breathing.Solve(in)

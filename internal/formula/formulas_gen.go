@@ -246,6 +246,8 @@ var All = []*figure.Formula{
 	VehicleBackFedV,
 	VehicleBatteryA,
 	VehicleBoostedPa,
+	VehicleChargeBalanceRadPerS,
+	VehicleChargeRadPerS,
 	VehicleChargerA,
 	VehicleContactOhm,
 	VehicleCoolantW,
@@ -2896,6 +2898,27 @@ var VehicleBoostedPa = &figure.Formula{
 	Valid:    "the stated boost at the stated altitude.",
 	Accuracy: "that of the two pressures.",
 	Source:   "definition of gauge pressure; ISO 2533 for the atmosphere.",
+}
+
+// VehicleChargeBalanceRadPerS documents vehicle.ChargeBalanceRadPerS.
+var VehicleChargeBalanceRadPerS = &figure.Formula{
+	ID:       "vehicle.ChargeBalanceRadPerS",
+	Returns:  "the lowest engine speed from which on the alternator carries a set of loads",
+	Text:     "I_battery(ω) ≤ 0 for every ω ≥ ω_b",
+	Where:    "found by halving between two speeds of which the lower falls short; short tells whether the battery gives current at a speed.",
+	Valid:    "one crossing between the two speeds.",
+	Accuracy: "5 rpm; that of the alternator's output, ± 10 % of its rating, moves it by some 100 rpm.",
+	Source:   "definition of the balance; alternator.OutputA.",
+}
+
+// VehicleChargeRadPerS documents vehicle.ChargeRadPerS.
+var VehicleChargeRadPerS = &figure.Formula{
+	ID:       "vehicle.ChargeRadPerS",
+	Returns:  "the engine speeds of a charging curve",
+	Text:     "ω_k = ω_idle·(ω_limit/ω_idle)^(k/10),  k = 0 … 10",
+	Valid:    "an idle speed below the limit.",
+	Accuracy: "exact.",
+	Source:   "definition: an alternator's output changes most at low speed.",
 }
 
 // VehicleChargerA documents vehicle.ChargerA.

@@ -70,6 +70,7 @@ func (v *Vehicle) account(r *Result) {
 		}
 	}
 	a.keyOffs()
+	a.charging()
 	a.curve()
 	a.gears()
 	a.joints()

@@ -25,6 +25,8 @@ type worker struct {
 
 	off      *KeyOff   // of the nominal vehicle
 	isolated *Isolated // of one with an isolator
+	curves   bool      // the charging curves are asked for
+	charges  []ChargeCurve
 }
 
 // linkBase is what a draw makes of a link, before the state's temperature.
@@ -65,7 +67,10 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point, begins bool) ([]St
 		}
 		out[i] = s
 	}
-	return out, nil
+	if w.curves {
+		w.charges, err = w.charging(parts, out)
+	}
+	return out, err
 }
 
 // beside computes what hangs on one state only: how a cold start begins, whether

@@ -50,6 +50,9 @@ type Result struct {
 	// KeyOff and Isolated may be nil: not computed, or no isolator.
 	KeyOff   *KeyOff
 	Isolated *Isolated
+	// Charging is one curve for each state with a running engine; nil without a
+	// ledger.
+	Charging []ChargeCurve
 }
 
 // State returns a state by its name.
@@ -111,11 +114,12 @@ func (s *State) consumer(name string, of func(dcnet.ElementID) float64) (float64
 // makes the solve shorter.
 func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	w := v.worker()
+	w.curves = l != nil
 	states, err := w.solve(figure.Draw{}, nil, true)
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Vehicle: v, States: states, Ledger: l, KeyOff: w.off, Isolated: w.isolated}
+	r := &Result{Vehicle: v, States: states, Ledger: l, KeyOff: w.off, Isolated: w.isolated, Charging: w.charges}
 	r.Margins = v.margins(figure.Draw{}, states)
 	if l != nil {
 		v.account(r)

@@ -39,6 +39,12 @@ type Part struct {
 	Connector  *Connector  `key:"connector"`
 	Sensor     *Sensor     `key:"sensor"`
 	Needs      *Needs      `key:"needs" doc:"the least it wants to work as described"`
+	Bears      *Bears      `key:"bears" doc:"the most its supply may do to it"`
+}
+
+// Bears is the most that a part's supply may do to it.
+type Bears struct {
+	DumpV *figure.Input `key:"load dump" need:"true" kind:"voltage" min:"16 V" max:"200 V" doc:"peak of a pulse of some tenths of a second at its supply"`
 }
 
 // Terminal is one electrical connection of a part.
@@ -99,6 +105,7 @@ type Alternator struct {
 	SetV        *figure.Input `key:"set voltage" kind:"voltage" need:"true" min:"12 V" max:"16 V" doc:"at its terminal, warm"`
 	SlopeOhm    *figure.Input `key:"regulation" kind:"resistance" need:"true" min:"0.1 mΩ" max:"100 mΩ" doc:"how far the voltage sinks an ampere"`
 	PulleyRatio *figure.Input `key:"pulley ratio" kind:"ratio" need:"true" min:"1" max:"5"`
+	Dump        string        `key:"load dump" words:"clamped|not clamped" doc:"whether its diodes limit what it gives when the battery goes; not clamped, if left out"`
 }
 
 // Starter is a starter motor with its gearing.

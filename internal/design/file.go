@@ -59,6 +59,7 @@ type File struct {
 	Gearbox    *Gearbox                  `key:"gearbox"`
 	Shaft      *Shaft                    `key:"propeller shaft"`
 	Electrical *Electrical               `key:"electrical"`
+	Battery    *Battery                  `key:"battery" doc:"how the battery is; its part says the rest"`
 	Cooling    *Cooling                  `key:"cooling"`
 	Boost      *Boost                    `key:"boost"`
 	Data       *InjectorData             `key:"injector data"`

@@ -57,6 +57,14 @@ type Electrical struct {
 	Isolator string        `key:"battery isolator" words:"none|stops the engine|leaves the alternator on"`
 }
 
+// Battery is the state of the battery in the vehicle, which its part can't know.
+// How cold it gets is the climate's.
+type Battery struct {
+	Pos     diag.Pos
+	AgeS    *figure.Input `key:"age" opt:"true" kind:"time" min:"0 year" max:"9 year" doc:"since it was new; the part's, else two years, if left out"`
+	SoCFrac *figure.Input `key:"state of charge" opt:"true" kind:"ratio" min:"20 %" max:"100 %" doc:"the part's, if left out"`
+}
+
 // Cooling is the heat that the vehicle can shed.
 type Cooling struct {
 	Pos       diag.Pos

@@ -6,6 +6,10 @@ import "fettle/internal/figure"
 
 // All lists every formula, sorted by ID.
 var All = []*figure.Formula{
+	AlternatorDumpEnergyJ,
+	AlternatorDumpLastsS,
+	AlternatorDumpOhm,
+	AlternatorDumpPeakV,
 	AlternatorEfficiencyFrac,
 	AlternatorHotOutputA,
 	AlternatorOutputA,
@@ -255,6 +259,9 @@ var All = []*figure.Formula{
 	VehicleCrankingKgM2,
 	VehicleCurveRadPerS,
 	VehicleDropV,
+	VehicleDumpLineOhm,
+	VehicleDumpLoadsJ,
+	VehicleDumpedV,
 	VehicleEngineAirKgPerS,
 	VehicleExcitationOhm,
 	VehicleFuelLossPa,
@@ -303,6 +310,48 @@ var All = []*figure.Formula{
 	WireSolidOhmPerM,
 	WireSteadyTempK,
 	WireWithstandASqrtSPerM2,
+}
+
+// AlternatorDumpEnergyJ documents alternator.Dump.EnergyJ.
+var AlternatorDumpEnergyJ = &figure.Formula{
+	ID:       "alternator.Dump.EnergyJ",
+	Returns:  "the energy that a pulse leaves in what holds it to a voltage",
+	Text:     "W = U_c/R_i·∫ (U_s·e^(−t/τ) − U_c) dt = U_c·τ/R_i·(U_s − U_c − U_c·ln(U_s/U_c)),  τ = t_d/ln 10",
+	Where:    "where the integral runs while the pulse is above the voltage; 0 for one that never is.",
+	Valid:    "a clamp voltage above 0; else 0.",
+	Accuracy: "exact for the exponential pulse; its rise of 10 ms is left out.",
+	Source:   "integral of the pulse of ISO 16750-2, test A, through its own resistance.",
+}
+
+// AlternatorDumpLastsS documents alternator.DumpLastsS.
+var AlternatorDumpLastsS = &figure.Formula{
+	ID:       "alternator.DumpLastsS",
+	Returns:  "how long the pulse that goes with an inner resistance lasts, from a tenth of its peak to a tenth of it",
+	Text:     "t_d = 40 ms + 360 ms·(R_i − 0.5 Ω)/3.5 Ω",
+	Valid:    "0.5 … 4 Ω; outside an error.",
+	Accuracy: "as DumpPeakV.",
+	Source:   "as DumpPeakV.",
+}
+
+// AlternatorDumpOhm documents alternator.DumpOhm.
+var AlternatorDumpOhm = &figure.Formula{
+	ID:       "alternator.DumpOhm",
+	Returns:  "the inner resistance of the pulse of an alternator that loses its battery while it charges",
+	Text:     "R_i = 10·U_N·n/(0.8·I_R·12000 min⁻¹)",
+	Where:    "where U_N = 14 V, n is the rotor's speed and I_R the rated current; within 0.5 … 4 Ω, the ends of the standard's test A.",
+	Valid:    "rating above 0, rotor speed 0 … 20 000 rpm. Below 0.5 and above 4 Ω the standard has no pulse; the nearest is taken.",
+	Accuracy: "the standard's order of size, some ± 30 % between designs.",
+	Source:   "ISO 16750-2:2012, 4.6.4, relation of the pulse generator's resistance.",
+}
+
+// AlternatorDumpPeakV documents alternator.DumpPeakV.
+var AlternatorDumpPeakV = &figure.Formula{
+	ID:       "alternator.DumpPeakV",
+	Returns:  "the open peak of the pulse that goes with an inner resistance",
+	Text:     "U_s = 79 V + 22 V·(R_i − 0.5 Ω)/3.5 Ω",
+	Valid:    "0.5 … 4 Ω; outside an error.",
+	Accuracy: "the ends are the standard's, which pairs small with small and large with large; straight between is decided here.",
+	Source:   "ISO 16750-2:2012, 4.6.4, test A, 12 V: 79 … 101 V, 0.5 … 4 Ω, 40 … 400 ms.",
 }
 
 // AlternatorEfficiencyFrac documents alternator.EfficiencyFrac.
@@ -2994,6 +3043,39 @@ var VehicleDropV = &figure.Formula{
 	Source:   "Ohm's law.",
 }
 
+// VehicleDumpLineOhm documents vehicle.DumpLineOhm.
+var VehicleDumpLineOhm = &figure.Formula{
+	ID:       "vehicle.DumpLineOhm",
+	Returns:  "how far the voltage of an alternator rises, in the instant that its battery goes, for each ampere that it no longer gives",
+	Text:     "R = (U_s − U₀)/I₀",
+	Where:    "a straight line from the point (I₀, U₀) at which it charged to the open peak U_s of the pulse: the field that made I₀ is still there.",
+	Valid:    "a current above 0; without one there is no field to speak of.",
+	Accuracy: "± 40 %: the standard states the open peak only, and that for a fully excited alternator.",
+	Source:   "decided; ISO 16750-2:2012, 4.6.4, for the open peak.",
+}
+
+// VehicleDumpLoadsJ documents vehicle.DumpLoadsJ.
+var VehicleDumpLoadsJ = &figure.Formula{
+	ID:       "vehicle.DumpLoadsJ",
+	Returns:  "the energy that a load dump leaves in what is on",
+	Text:     "W = U·I·τ/2,  τ = t_d/ln 10",
+	Where:    "where U and I are voltage and current of the alternator at the peak.",
+	Valid:    "loads that draw in proportion; others draw less than that and take less.",
+	Accuracy: "± 30 %, that of the pulse.",
+	Source:   "integral of a decaying exponential squared.",
+}
+
+// VehicleDumpedV documents vehicle.DumpedV.
+var VehicleDumpedV = &figure.Formula{
+	ID:       "vehicle.DumpedV",
+	Returns:  "the voltage across a device at the peak of a load dump",
+	Text:     "U = U_s·R/(R_l + R) less the drops on the way; at most 35 V at an alternator whose diodes clamp",
+	Where:    "where R_l is the alternator's as in DumpLineOhm and R all that is still joined to the alternator, solved with the whole network, the battery gone.",
+	Valid:    "the peak; what follows decays.",
+	Accuracy: "that of the pulse; a lamp that is cold draws more and lowers it.",
+	Source:   "ISO 16750-2, tests A and B; nodal analysis.",
+}
+
 // VehicleEngineAirKgPerS documents vehicle.EngineAirKgPerS.
 var VehicleEngineAirKgPerS = &figure.Formula{
 	ID:       "vehicle.EngineAirKgPerS",
@@ -3033,7 +3115,7 @@ var VehicleIsolatedV = &figure.Formula{
 	Returns:  "the voltage at the controller once the isolator has opened under a running engine",
 	Text:     "U = U_alternator − Σ I·R",
 	Where:    "where the sum goes over the way from the alternator, the battery gone.",
-	Valid:    "the moment after the field has settled; the load dump before is not computed here.",
+	Valid:    "the moment after the field has settled; the load dump before it is DumpedV.",
 	Accuracy: "that of the drops.",
 	Source:   "nodal analysis.",
 }

@@ -65,9 +65,15 @@ var stateWords = map[string]string{
 // largerAlternators lists the catalogue's alternators above the fitted one's
 // rating that take its place, smallest first.
 func largerAlternators(c *Case, now *catalogue.Part) []string {
+	return alternators(c, now, func(p *catalogue.Part) bool { return p.Alternator.RatedA.SI > now.Alternator.RatedA.SI })
+}
+
+// alternators lists the catalogue's alternators that take the fitted one's place
+// and pass, smallest first.
+func alternators(c *Case, now *catalogue.Part, pass func(*catalogue.Part) bool) []string {
 	var list []*catalogue.Part
 	for _, p := range c.Design.Cat.Parts {
-		if p.Alternator != nil && p.Alternator.RatedA.SI > now.Alternator.RatedA.SI && sameTerminals(p, now) {
+		if p.Alternator != nil && pass(p) && sameTerminals(p, now) {
 			list = append(list, p)
 		}
 	}

@@ -4,8 +4,10 @@ import (
 	"strings"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/vehicle"
 )
 
 var alternatorExcite = Rule{
@@ -99,6 +101,71 @@ var isolatorRun = Rule{
 		return []Finding{f}
 	},
 }
+
+var loadDump = Rule{
+	ID: "load-dump", Title: "the battery isolator exposes a control unit to load dump",
+	Why: "An isolator that opens at speed takes the battery from a charging alternator. The energy of its field has nowhere to go but into what is still joined to it: up to a hundred volts, " +
+		"falling over some tenths of a second. Diodes in the alternator that clamp hold it to 35 V, which control units are built for; without them a unit on a permanent feed is lost.",
+	Source: "ISO 16750-2:2012, 4.6.4: test A, 79 to 101 V behind 0.5 to 4 Ω; test B, 35 V with suppression in the alternator", Severity: diag.Fix, Page: "power",
+	Bad:   []buildfile.Edit{edit("stops the engine", "electrical", "battery isolator"), edit("bare alternator", "devices", "alternator", "part")},
+	Good:  []buildfile.Edit{edit("stops the engine", "electrical", "battery isolator"), edit("alternator 120 A", "devices", "alternator", "part")},
+	Parts: map[string]string{"parts/bare alternator.yaml": bareAlternator},
+	Check: func(c *Case) []Finding {
+		d := c.Result.Dump
+		if d == nil || !d.Isolator {
+			return nil
+		}
+		lost := d.Unborne()
+		if len(lost) == 0 {
+			return nil
+		}
+		alt := c.Design.One("alternator")
+		worst := &lost[0]
+		at := say(vehicle.DumpID(worst.Name, "VoltageV"), worst.PeakV, "V")
+		f := Finding{Target: "power#dump", State: design.Full}
+		f.Pos, f.Subject = c.Design.Place("electrical", "battery isolator"), "electrical, battery isolator"
+		f.Value, f.Limit = diag.Sayf("%v", at), diag.Sayf("at most %v", input(worst.Bears))
+		f.Msg = diag.Sayf("when the isolator opens at full power %s gets up to %v from the alternator; it bears %v", worst.Name, at, input(worst.Bears))
+		f.Why = diag.Sayf("Once its battery is gone the alternator would give up to %v with nothing joined, falling over %v.", say(vehicle.DumpID(alt.Name, "PeakV"), d.Pulse.PeakV, "V"),
+			say(vehicle.DumpID(alt.Name, "LastsS"), d.Pulse.LastsS, "ms"))
+		if n := len(lost) - 1; n > 0 {
+			f.Why = append(f.Why, diag.Sayf(" %d more devices get more than they bear.", n)...)
+		}
+		f.Hint = diag.Sayf("fit an alternator whose diodes clamp at 35 V, or an isolator that takes the alternator off the loom as well")
+		for _, part := range clampedAlternators(c, alt.Part) {
+			f.Mends = append(f.Mends, Mend{
+				Title: diag.Sayf("%s to %s", alt.Written, part),
+				Edits: []buildfile.Edit{{Path: []string{"devices", alt.Written, "part"}, Text: part}},
+			})
+		}
+		return []Finding{f}
+	},
+}
+
+// clampedAlternators lists the catalogue's alternators of at least the fitted
+// one's rating whose diodes clamp, smallest first.
+func clampedAlternators(c *Case, now *catalogue.Part) []string {
+	return alternators(c, now, func(p *catalogue.Part) bool {
+		return p.Alternator.Dump == "clamped" && p.Alternator.RatedA.SI >= now.Alternator.RatedA.SI
+	})
+}
+
+// An example's alternator: nothing holds what it gives without a battery.
+const bareAlternator = `part: bare alternator
+kind: alternator
+is: invented alternator with plain diodes
+source: invented for an example
+terminals:
+  30: {role: post}
+  61: {role: input, needs: switch input}
+  case: {role: case}
+alternator:
+  rated current: 120 A ± 5 %
+  set voltage: 14.2 V ± 0.15 V
+  regulation: 3 mΩ ± 40 %
+  pulley ratio: 2.8 ± 0.12
+  load dump: not clamped
+`
 
 // oldAmmeterA is what the ammeter of an old dash, and its cables, were made for
 // (common practice: 30 A either way).

@@ -71,6 +71,7 @@ func (v *Vehicle) account(r *Result) {
 	}
 	a.keyOffs()
 	a.charging()
+	a.dump()
 	a.curve()
 	a.gears()
 	a.joints()
@@ -203,13 +204,13 @@ func (a *accountant) posts(s *State) {
 	air := a.air(s)
 	a.l.PutLoop(k+"/battery/CurrentA", formula.VehicleBatteryA, s.Point.BatteryA, "A", &s.Ended, k+"/alternator/CurrentA", k+"/loads/CurrentA")
 	a.l.PutLoop(k+"/battery/VoltageV", formula.VehiclePostV, post, "V", &s.Ended,
-		a.l.Leaf(bat.SoCFrac), a.l.Leaf(bat.ColdA), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.k.batteryRatio), a.l.Leaf(v.k.acceptVS), a.l.Leaf(bat.Capacity), air, k+"/battery/CurrentA", a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm))
+		a.l.Leaf(v.batterySoC()), a.l.Leaf(bat.ColdA), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.k.batteryRatio), a.l.Leaf(v.k.acceptVS), a.l.Leaf(bat.Capacity), air, k+"/battery/CurrentA", a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm))
 	a.l.PutLoop(k+"/alternator/CurrentA", formula.VehicleChargerA, s.Point.ChargerA, "A", &s.Ended,
 		a.l.Leaf(alt.SetV), a.l.Leaf(alt.SlopeOhm), k+"/alternator/MostA", k+"/loads/CurrentA")
 	a.l.Put(k+"/alternator/MostA", formula.AlternatorOutputA, s.Point.ChargerMostA, "A",
 		a.l.Leaf(alt.RatedA), a.l.Leaf(alt.PulleyRatio), a.speed(s), a.l.Leaf(v.placeK(v.Design.One("alternator").At)))
 	if t, err := v.FlatS(s.Point.BatteryA); err == nil && s.Point.BatteryA > 0 {
-		a.l.Put(k+"/battery/FlatS", formula.BatteryTimeToFlatS, t, "h", a.l.Leaf(bat.Capacity), a.l.Leaf(v.batteryAge()), a.l.Leaf(bat.SoCFrac), k+"/battery/CurrentA")
+		a.l.Put(k+"/battery/FlatS", formula.BatteryTimeToFlatS, t, "h", a.l.Leaf(bat.Capacity), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.batterySoC()), k+"/battery/CurrentA")
 	}
 	var loads []figure.ID
 	for _, c := range v.consumers {
@@ -232,7 +233,7 @@ func (v *Vehicle) FlatS(currentA float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return battery.TimeToFlatS(bat.Capacity.SI*left, currentA, bat.SoCFrac.SI, flatFrac)
+	return battery.TimeToFlatS(bat.Capacity.SI*left, currentA, v.batterySoC().SI, flatFrac)
 }
 
 // speed is the ID of the engine's speed in a state.

@@ -229,13 +229,9 @@ type Isolated struct {
 func (w *worker) isolate(p *balance.Parts, bs balance.State) *Isolated {
 	v := w.v
 	net, sw := w.net.Clone(), bs.Switches.Clone()
-	if v.Design.File.Electrical.Isolator == "stops the engine" {
+	if v.Design.File.Electrical.Isolator == isolatorStops {
 		net.SetRegulated(v.alt, p.Charger.SetV, p.Charger.SlopeOhm, 0)
-		for i := range v.links {
-			if l := &v.links[i]; l.on != nil { // key contacts, and the relays that fall with them
-				sw.Set(l.id, false)
-			}
-		}
+		v.openAll(&sw)
 	}
 	s, e := net.Solve(sw, nil, dcnet.Change{Kind: dcnet.Open, At: v.battery})
 	out := &Isolated{Ended: e}
@@ -276,8 +272,8 @@ func BackFedV(terminalV, lampOhm, feedOhm float64) float64 {
 //
 // where the sum goes over the way from the alternator, the battery gone.
 //
-// Valid: the moment after the field has settled; the load dump before is not
-// computed here.
+// Valid: the moment after the field has settled; the load dump before it is
+// DumpedV.
 // Accuracy: that of the drops.
 // Source: nodal analysis.
 // Errors: none

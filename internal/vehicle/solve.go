@@ -25,7 +25,8 @@ type worker struct {
 
 	off      *KeyOff   // of the nominal vehicle
 	isolated *Isolated // of one with an isolator
-	curves   bool      // the charging curves are asked for
+	dumped   *LoadDump
+	curves   bool // the charging curves are asked for
 	charges  []ChargeCurve
 }
 
@@ -77,7 +78,7 @@ func (w *worker) solve(d figure.Draw, start []*balance.Point, begins bool) ([]St
 // the alternator is excited, what flows with the key off and the isolator open.
 func (w *worker) beside(d figure.Draw, p *balance.Parts, bs balance.State, s *State, begins bool) {
 	nominal := begins && d.By == nil && d.K == 0
-	switch e := w.v.Design.File.Electrical; {
+	switch {
 	case s.Name == design.Cranking && begins:
 		s.Start = w.begin(d, p, bs, s)
 	case s.Name == design.KeyOn:
@@ -87,8 +88,10 @@ func (w *worker) beside(d figure.Draw, p *balance.Parts, bs balance.State, s *St
 		if !w.v.excites(d, s) {
 			p.Charger.RatedA = 0
 		}
-	case s.Name == design.Idle && nominal && e != nil && e.Isolator != "" && e.Isolator != "none":
+	case s.Name == design.Idle && nominal && w.v.hasIsolator():
 		w.isolated = w.isolate(p, bs)
+	case s.Name == design.Full && nominal && (w.v.hasIsolator() || w.curves):
+		w.dumped = w.dump(p, bs, s)
 	}
 }
 
@@ -167,7 +170,7 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 	v := w.v
 	bat := v.Design.One("battery").Part.Battery
 	tempK := v.airK(d, state)
-	soc := d.Of(bat.SoCFrac)
+	soc := d.Of(v.batterySoC())
 	open, err := battery.OpenV(soc, tempK)
 	if err != nil {
 		return fmt.Errorf("battery: %w", err)
@@ -196,10 +199,21 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 // batteryAge is how long ago the battery was new. A draw may put one below
 // nothing; that battery is new.
 func (v *Vehicle) batteryAge() *figure.Input {
+	if b := v.Design.File.Battery; b != nil && b.AgeS != nil {
+		return b.AgeS
+	}
 	if age := v.Design.One("battery").Part.Battery.AgeS; age != nil {
 		return age
 	}
 	return v.k.batteryAgeS
+}
+
+// batterySoC is the battery's state of charge.
+func (v *Vehicle) batterySoC() *figure.Input {
+	if b := v.Design.File.Battery; b != nil && b.SoCFrac != nil {
+		return b.SoCFrac
+	}
+	return v.Design.One("battery").Part.Battery.SoCFrac
 }
 
 // airK is the temperature of the air in a state.

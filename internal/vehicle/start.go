@@ -223,7 +223,7 @@ func (a *accountant) startInputs(s *State) []figure.ID {
 	k := figure.ID(s.Key)
 	return []figure.ID{
 		k + "/start/InertiaKgM2", k + "/starter/VoltageV", k + "/battery/VoltageV",
-		a.l.Leaf(bat.SoCFrac), a.l.Leaf(bat.ColdA), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.k.batteryRatio), a.air(s),
+		a.l.Leaf(v.batterySoC()), a.l.Leaf(bat.ColdA), a.l.Leaf(v.batteryAge()), a.l.Leaf(v.k.batteryRatio), a.air(s),
 		a.l.Leaf(st.StallA), a.l.Leaf(st.FreeA), a.l.Leaf(st.FreeSpeed), a.l.Leaf(st.RatedV), a.l.Leaf(st.GearRatio), a.l.Leaf(v.starterHenry()),
 		a.l.Leaf(v.k.oil40M2PerS), a.l.Leaf(v.k.oil100M2PerS), a.l.Leaf(v.k.oilKgPerM3), a.l.Leaf(v.k.frictionRatio),
 		a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(e.RodM), a.l.Leaf(e.CompressionRatio), a.l.Leaf(e.IntakeCloseRad), a.l.Leaf(v.Design.File.Climate.AltitudeM),

@@ -50,6 +50,8 @@ type Result struct {
 	// KeyOff and Isolated may be nil: not computed, or no isolator.
 	KeyOff   *KeyOff
 	Isolated *Isolated
+	// Dump may be nil: neither a ledger nor an isolator, or no full power.
+	Dump *LoadDump
 	// Charging is one curve for each state with a running engine; nil without a
 	// ledger.
 	Charging []ChargeCurve
@@ -119,7 +121,7 @@ func (v *Vehicle) Solve(l *figure.Ledger) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Vehicle: v, States: states, Ledger: l, KeyOff: w.off, Isolated: w.isolated, Charging: w.charges}
+	r := &Result{Vehicle: v, States: states, Ledger: l, KeyOff: w.off, Isolated: w.isolated, Dump: w.dumped, Charging: w.charges}
 	r.Margins = v.margins(figure.Draw{}, states)
 	if l != nil {
 		v.account(r)

@@ -251,6 +251,7 @@ var All = []*figure.Formula{
 	VehicleBatteryA,
 	VehicleBoostedPa,
 	VehicleChargeBalanceRadPerS,
+	VehicleChargeDemandA,
 	VehicleChargeRadPerS,
 	VehicleChargerA,
 	VehicleContactOhm,
@@ -2958,6 +2959,17 @@ var VehicleChargeBalanceRadPerS = &figure.Formula{
 	Valid:    "one crossing between the two speeds.",
 	Accuracy: "5 rpm; that of the alternator's output, ± 10 % of its rating, moves it by some 100 rpm.",
 	Source:   "definition of the balance; alternator.OutputA.",
+}
+
+// VehicleChargeDemandA documents vehicle.ChargeDemandA.
+var VehicleChargeDemandA = &figure.Formula{
+	ID:       "vehicle.ChargeDemandA",
+	Returns:  "what a set of loads draws at an engine speed",
+	Text:     "I = I_alternator + I_battery",
+	Where:    "where both are the solved network's, and the battery's is negative while it is charged.",
+	Valid:    "a solved point.",
+	Accuracy: "Kirchhoff's current law holds at every node to 1e-9.",
+	Source:   "nodal analysis; Kirchhoff's current law.",
 }
 
 // VehicleChargeRadPerS documents vehicle.ChargeRadPerS.

@@ -27,6 +27,7 @@ type ChargeCurve struct {
 type ChargePoint struct {
 	SpeedRadPerS float64
 	DemandA      float64 // what is on draws, at the voltage there is
+	ChargerA     float64 // the alternator gives
 	MostA        float64 // the most the hot alternator brings
 	BatteryA     float64 // what the battery gives, negative where it is charged
 	PostV        float64 // between the battery's posts
@@ -49,6 +50,18 @@ const chargeStepRadPerS = 5 * 2 * math.Pi / 60
 func ChargeRadPerS(idleRadPerS, limitRadPerS float64, k int) float64 {
 	return idleRadPerS * math.Pow(limitRadPerS/idleRadPerS, float64(k)/(chargePoints-1))
 }
+
+// ChargeDemandA returns what a set of loads draws at an engine speed.
+//
+//	I = I_alternator + I_battery
+//
+// where both are the solved network's, and the battery's is negative while it is charged.
+//
+// Valid: a solved point.
+// Accuracy: Kirchhoff's current law holds at every node to 1e-9.
+// Source: nodal analysis; Kirchhoff's current law.
+// Errors: none
+func ChargeDemandA(alternatorA, batteryA float64) float64 { return alternatorA + batteryA }
 
 // ChargeBalanceRadPerS returns the lowest engine speed from which on the alternator carries a set of loads.
 //
@@ -97,7 +110,7 @@ func (w *worker) charging(p *balance.Parts, states []State) ([]ChargeCurve, erro
 			}
 			plus, minus := w.net.Ends(w.v.battery)
 			return ChargePoint{
-				SpeedRadPerS: speedRadPerS, DemandA: pt.ChargerA + pt.BatteryA, MostA: pt.ChargerMostA, BatteryA: pt.BatteryA,
+				SpeedRadPerS: speedRadPerS, DemandA: ChargeDemandA(pt.ChargerA, pt.BatteryA), ChargerA: pt.ChargerA, MostA: pt.ChargerMostA, BatteryA: pt.BatteryA,
 				PostV: pt.Net.NodeV[plus] - pt.Net.NodeV[minus],
 			}, true
 		}
@@ -161,8 +174,9 @@ func (a *accountant) charging() {
 			a.l.Put(id("SpeedRadPerS"), formula.VehicleChargeRadPerS, q.SpeedRadPerS, "rpm", idle, limit)
 			a.l.Put(id("MostA"), formula.AlternatorOutputA, q.MostA, "A",
 				a.l.Leaf(alt.Part.Alternator.RatedA), a.l.Leaf(alt.Part.Alternator.PulleyRatio), id("SpeedRadPerS"), a.l.Leaf(a.v.placeK(alt.At)))
-			a.l.PutLoop(id("DemandA"), formula.VehicleThroughA, q.DemandA, "A", &c.Ended, append([]figure.ID{id("SpeedRadPerS"), id("MostA")}, loads...)...)
-			a.l.PutLoop(id("BatteryA"), formula.VehicleBatteryA, q.BatteryA, "A", &c.Ended, id("DemandA"), id("MostA"))
+			a.l.PutLoop(id("ChargerA"), formula.VehicleChargerA, q.ChargerA, "A", &c.Ended, append([]figure.ID{id("MostA"), a.l.Leaf(alt.Part.Alternator.SetV), a.l.Leaf(alt.Part.Alternator.SlopeOhm)}, loads...)...)
+			a.l.PutLoop(id("DemandA"), formula.VehicleChargeDemandA, q.DemandA, "A", &c.Ended, append([]figure.ID{id("SpeedRadPerS"), id("ChargerA")}, loads...)...)
+			a.l.PutLoop(id("BatteryA"), formula.VehicleBatteryA, q.BatteryA, "A", &c.Ended, id("ChargerA"), id("DemandA"))
 			all = append(all, id("BatteryA"))
 		}
 		if c.Balances {

@@ -119,6 +119,16 @@ func (c *Catalogue) With(files map[string][]byte) (*Catalogue, []diag.Diagnostic
 	return &own, ds
 }
 
+// PartFile is the file of an embedded part, from which one of a build's own can
+// be made.
+func PartFile(name string) ([]byte, error) {
+	src, err := items.ReadFile("items/parts/" + name + ".yaml")
+	if err != nil {
+		return nil, fmt.Errorf("the catalogue has no part %q", name)
+	}
+	return src, nil
+}
+
 // PartNames lists the parts, for "did you mean".
 func (c *Catalogue) PartNames() []string {
 	out := make([]string, 0, len(c.Parts))

@@ -9,6 +9,7 @@ import (
 
 	"fettle/internal/buildfile"
 	"fettle/internal/catalogue"
+	"fettle/internal/design"
 	"fettle/internal/figure"
 )
 
@@ -229,6 +230,22 @@ func TestWordsOfParts(t *testing.T) {
 		if f.Value.Relay != "" && c.Scheme.Relay(f.Value.Relay) == nil {
 			t.Errorf("feed %s: no relay %q", f.Name, f.Value.Relay)
 		}
+	}
+}
+
+// TestEverySensorSaysWhatItReads since rules know it by that, and wants the
+// words of a part and of a device to be the same.
+func TestEverySensorSaysWhatItReads(t *testing.T) {
+	c := load(t)
+	for _, name := range c.PartNames() {
+		if p := c.Parts[name]; p.Kind == "sensor" && len(p.Reads) == 0 {
+			t.Errorf("%s does not say what it reads", name)
+		}
+	}
+	part, _ := reflect.TypeFor[catalogue.Part]().FieldByName("Reads")
+	device, _ := reflect.TypeFor[design.Device]().FieldByName("Reads")
+	if part.Tag.Get("words") != device.Tag.Get("words") {
+		t.Errorf("a part reads %s, a device %s", part.Tag.Get("words"), device.Tag.Get("words"))
 	}
 }
 

@@ -21,6 +21,8 @@ type Part struct {
 	Name string `key:"part" need:"true" doc:"the name the build file refers to"`
 	Kind string `key:"kind" need:"true" words:"battery|alternator|starter|controller|injector|coil|capacitor|pump|motor|lamp|heater|solenoid|sensor|switch|relay|unit|gauge|connector" doc:"what it is"`
 	Is   string `key:"is" need:"true" doc:"what it does, in words"`
+	// Reads is what rules know a sensor or switch by, whatever it is called.
+	Reads []string `key:"reads" words:"crank angle|cam angle|distributor angle|throttle angle|pedal angle|shaft speed|road speed|wheel speed|manifold pressure|outside pressure|oil pressure|fuel pressure|refrigerant pressure|air mass|air temperature|coolant temperature|oil temperature|gearbox temperature|exhaust temperature|liquid temperature|lambda|knock|ethanol share|selector|neutral|reverse|brake pedal|clutch pedal|crash|overdrive cancel" doc:"what it tells the controller"`
 	// Source is the default source of every value in the item.
 	Source string `key:"source" need:"true" doc:"where the values come from"`
 
@@ -209,14 +211,13 @@ type Connector struct {
 	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
 }
 
-// Sensor is what a sensor reads, and the signal at both ends of its range.
+// Sensor is a sensor's range, and the signal at both ends of it.
 type Sensor struct {
-	Measures string        `key:"measures" need:"true" words:"pressure|temperature|speed|position|lambda|knock"`
-	Gauge    bool          `key:"gauge" doc:"pressure above the atmosphere; absolute if left out"`
-	LowPa    *figure.Input `key:"from" kind:"pressure" min:"0 kPa" max:"200 bar"`
-	HighPa   *figure.Input `key:"to" kind:"pressure" min:"1 kPa" max:"400 bar"`
-	LowV     *figure.Input `key:"low signal" kind:"voltage" min:"0 V" max:"12 V"`
-	HighV    *figure.Input `key:"high signal" kind:"voltage" min:"0 V" max:"12 V"`
+	Gauge  bool          `key:"gauge" doc:"pressure above the atmosphere; absolute if left out"`
+	LowPa  *figure.Input `key:"from" kind:"pressure" min:"0 kPa" max:"200 bar"`
+	HighPa *figure.Input `key:"to" kind:"pressure" min:"1 kPa" max:"400 bar"`
+	LowV   *figure.Input `key:"low signal" kind:"voltage" min:"0 V" max:"12 V"`
+	HighV  *figure.Input `key:"high signal" kind:"voltage" min:"0 V" max:"12 V"`
 }
 
 // Needs is the least a device wants.

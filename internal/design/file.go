@@ -177,6 +177,8 @@ type Device struct {
 	Part buildfile.Ref `key:"part" need:"true"`
 	At   buildfile.Ref `key:"at" need:"true"`
 	Each string        `key:"each" words:"cylinder" doc:"one for every cylinder, numbered"`
+	// Reads goes before the part's own.
+	Reads []string `key:"reads" words:"crank angle|cam angle|distributor angle|throttle angle|pedal angle|shaft speed|road speed|wheel speed|manifold pressure|outside pressure|oil pressure|fuel pressure|refrigerant pressure|air mass|air temperature|coolant temperature|oil temperature|gearbox temperature|exhaust temperature|liquid temperature|lambda|knock|ethanol share|selector|neutral|reverse|brake pedal|clutch pedal|crash|overdrive cancel" doc:"what it tells the controller, where its part does not say it"`
 }
 
 // Loom holds what the user fixes in the wiring.

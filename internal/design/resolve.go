@@ -33,6 +33,7 @@ type Item struct {
 	Cylinder int    // 0 when it belongs to no cylinder
 	Part     *catalogue.Part
 	At       string
+	Reads    []string // what it tells the controller: the file's word, else its part's
 	Pos      diag.Pos
 }
 
@@ -292,7 +293,11 @@ func (d *Design) expand() []diag.Diagnostic {
 		if p == nil {
 			continue // said by refs
 		}
-		it := Item{Name: v.Name, Written: v.Name, Part: p, At: v.Value.At.Name, Pos: v.Pos}
+		it := Item{Name: v.Name, Written: v.Name, Part: p, At: v.Value.At.Name, Reads: p.Reads, Pos: v.Pos}
+		if len(v.Value.Reads) > 0 {
+			it.Reads = v.Value.Reads
+			ds = append(ds, mute(&it, v.Value.Pos)...)
+		}
 		if v.Value.Each == "" {
 			d.Devices = append(d.Devices, it)
 			continue

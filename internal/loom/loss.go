@@ -295,7 +295,7 @@ func engineNeed(it *design.Item) string {
 			return "fuel pump"
 		}
 	case "sensor":
-		if strings.Contains(it.Part.Name, "crank sensor") {
+		if it.Tells("crank angle") {
 			return "crank sensor"
 		}
 	}

@@ -294,8 +294,8 @@ func (w *writer) sensors() {
 		sensor = "manifold pressure sensor 2.5 bar"
 	}
 	w.device("manifold pressure", sensor, "engine", "")
-	w.device("coolant temperature", "temperature sensor", "engine", "")
-	w.device("air temperature", "temperature sensor", "engine", "")
+	w.device("coolant temperature", "temperature sensor", "engine", ", reads: coolant temperature")
+	w.device("air temperature", "air temperature sensor", "engine", "")
 	w.device("oil pressure", "oil pressure sensor", "engine", "")
 	w.device("fuel pressure", "fuel pressure sensor", "engine", "")
 	w.device("knock sensor", "knock sensor", "engine", "")

@@ -49,6 +49,28 @@ func TestChannelsAreCounted(t *testing.T) {
 	}
 }
 
+// TestOwnSensorIsAsked gives the crankshaft a sensor of the build's own that
+// does not say what it reads: the finding names it, and a word at it ends that.
+func TestOwnSensorIsAsked(t *testing.T) {
+	const pickup = `part: speed pickup
+kind: sensor
+is: magnetic sensor from the shelf
+source: my own
+terminals:
+  1: {role: input, needs: magnetic, group: screened}
+  2: {role: sensor ground, group: screened}
+`
+	in := with(edited(t, base(t), set("speed pickup", "devices", "crank sensor", "part")), map[string]string{"parts/speed pickup.yaml": pickup})
+	r := solve(t, in)
+	if got := ids(r.Findings); !slices.Equal(got, []string{"crank-sensor"}) {
+		t.Fatalf("the causes are %v, want that nothing reads the crankshaft", got)
+	}
+	if hint := r.Findings[0].Hint; !strings.Contains(hint.String(), `crank sensor is the one, write "reads: crank angle" at it`) {
+		t.Errorf("the hint does not ask for the sensor's use: %s", hint)
+	}
+	nothing(t, solve(t, edited(t, in, set("crank angle", "devices", "crank sensor", "reads"))))
+}
+
 // TestWhatEnginesAreGiven holds rules that depend on more than one word.
 func TestWhatEnginesAreGiven(t *testing.T) {
 	throttle, _ := rule.ByID("throttle-driver")

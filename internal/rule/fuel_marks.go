@@ -2,7 +2,6 @@ package rule
 
 import (
 	"slices"
-	"strings"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/catalogue"
@@ -24,9 +23,9 @@ var boostMapRange = Rule{
 		}
 		most := vehicle.BoostedPa(c.Result.Vehicle.AmbientPa(), b.GaugePa.SI)
 		var out []Finding
-		for _, it := range c.named("manifold pressure") {
+		for _, it := range c.Design.Telling("manifold pressure") {
 			s := it.Part.Sensor
-			if s == nil || s.Measures != "pressure" || s.Gauge || s.HighPa == nil || s.HighPa.SI >= most {
+			if s == nil || s.Gauge || s.HighPa == nil || s.HighPa.SI >= most {
 				continue
 			}
 			top := say("boost/manifold/MostPa", most, "kPa")
@@ -34,7 +33,7 @@ var boostMapRange = Rule{
 				diag.Sayf("up to %v", input(s.HighPa)), diag.Sayf("at least %v", top), "fit a manifold pressure sensor whose range ends above the highest boost, and enter its curve")
 			f.Pos = c.Design.Place("devices", it.Written, "part")
 			f.Mends = exchange(c, it, func(p *catalogue.Part) (float64, bool) {
-				ok := p.Sensor != nil && p.Sensor.Measures == "pressure" && !p.Sensor.Gauge && p.Sensor.HighPa != nil && p.Sensor.HighPa.SI >= most && strings.Contains(p.Name, "manifold")
+				ok := slices.Contains(p.Reads, "manifold pressure") && p.Sensor != nil && !p.Sensor.Gauge && p.Sensor.HighPa != nil && p.Sensor.HighPa.SI >= most
 				if !ok {
 					return 0, false
 				}

@@ -110,10 +110,10 @@ func checkGearboxSignals(c *Case) []Finding {
 		return nil
 	}
 	var missing []string
-	if !c.hasPart("shaft speed", "vehicle speed", "wheel-speed") {
+	if !c.tells("shaft speed", "road speed", "wheel speed") {
 		missing = append(missing, "a road speed sensor")
 	}
-	if !c.hasPart("range switch") {
+	if !c.tells("selector") {
 		missing = append(missing, "a range switch")
 	}
 	if len(missing) == 0 {
@@ -125,18 +125,6 @@ func checkGearboxSignals(c *Case) []Finding {
 	f.Value, f.Limit = diag.Sayf("none"), diag.Sayf("output shaft speed and range switch")
 	f.Hint = diag.Sayf("add %s to the devices", list(missing))
 	return []Finding{f}
-}
-
-// hasPart reports whether a device's part has one of the words in its name.
-func (c *Case) hasPart(words ...string) bool {
-	for _, it := range c.Design.Devices {
-		for _, w := range words {
-			if strings.Contains(it.Part.Name, w) || strings.Contains(it.Written, w) {
-				return true
-			}
-		}
-	}
-	return false
 }
 
 var gearOrder = Rule{

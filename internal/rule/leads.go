@@ -20,7 +20,7 @@ type lead struct {
 // wantedLeads are the leads, the gravest first.
 var wantedLeads = []lead{
 	{
-		"start interlock", (*Case).automatic, func(c *Case) bool { return c.hasPart("range switch", "neutral switch") },
+		"start interlock", (*Case).automatic, func(c *Case) bool { return c.tells("selector", "neutral") },
 		"without it the starter turns the engine in gear",
 	},
 	{
@@ -33,7 +33,7 @@ var wantedLeads = []lead{
 	},
 	{
 		"brake switch", func(c *Case) bool { return c.Design.File.Engine.Throttle == "electronic" || c.shifted() },
-		func(c *Case) bool { return c.hasPart("brake switch") },
+		func(c *Case) bool { return c.tells("brake pedal") },
 		"without it the controller can't tell a stuck pedal from a driver who brakes, nor open the converter clutch in time",
 	},
 }
@@ -116,7 +116,7 @@ var reverseLamp = Rule{
 				lamps = append(lamps, it.Name)
 			}
 		}
-		if len(lamps) == 0 || c.hasPart("range switch", "reverse switch") {
+		if len(lamps) == 0 || c.tells("selector", "reverse") {
 			return nil
 		}
 		if c.Design.File.Gearbox != nil {

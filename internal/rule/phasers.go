@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"fettle/internal/buildfile"
-	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
 )
@@ -41,32 +40,19 @@ func (c *Case) phasers() []phaser {
 // phaserDriver is what a pin can do that drives a phaser's oil valve.
 const phaserDriver = "phaser driver"
 
-// devicesNamed lists the devices that have one of the words in their name or
-// their part's.
-func (c *Case) devicesNamed(words ...string) []design.Item {
-	var out []design.Item
-	for _, it := range c.Design.Devices {
-		text := strings.Fields(it.Name + " " + it.Part.Name)
-		if slices.ContainsFunc(words, func(w string) bool { return slices.Contains(text, w) }) {
-			out = append(out, it)
+// undriven picks the phaser that no device is named for, and whether the names
+// tell it: else any may be the one.
+func (c *Case) undriven(list []phaser) (p phaser, told bool) {
+	p = list[len(list)-1]
+	named := 0
+	for i := len(list) - 1; i >= 0; i-- {
+		if slices.ContainsFunc(c.wants(phaserDriver), func(end string) bool { return slices.Contains(strings.Fields(end), list[i].moves) }) {
+			named++
+		} else {
+			p = list[i]
 		}
 	}
-	return out
-}
-
-// camSensors are the sensors at camshafts.
-func (c *Case) camSensors() []design.Item {
-	return slices.DeleteFunc(c.devicesNamed("cam"), func(it design.Item) bool { return it.Part.Kind != "sensor" })
-}
-
-// undriven picks the phaser that no device is named for, else the last.
-func (c *Case) undriven(list []phaser) phaser {
-	for _, p := range list {
-		if !slices.ContainsFunc(c.wants(phaserDriver), func(end string) bool { return slices.Contains(strings.Fields(end), p.moves) }) {
-			return p
-		}
-	}
-	return list[len(list)-1]
+	return p, named >= len(c.wants(phaserDriver))
 }
 
 var phaserUnused = Rule{
@@ -82,10 +68,13 @@ var phaserUnused = Rule{
 		if driven >= len(list) || !c.unitCan(phaserDriver) {
 			return nil
 		}
-		p := c.undriven(list)
+		p, told := c.undriven(list)
 		f := Finding{Target: "engine#cams"}
 		f.Pos, f.Subject = c.Design.Place(p.path...), "phaser, "+p.moves
 		f.Msg = diag.Sayf("the %s cam's phaser moves it by %v and nothing drives it: %s, %d driven", p.moves, input(p.travel), counts(len(list), "phaser"), driven)
+		if !told {
+			f.Subject, f.Msg = "phasers", diag.Sayf("the engine has %s and drives %d", counts(len(list), "phaser"), driven)
+		}
 		f.Value, f.Limit = diag.Sayf("%d driven", driven), diag.Sayf("%d", len(list))
 		f.Hint = diag.Sayf("add the phaser's solenoid to the devices; if the engine has none, state a travel of 0°")
 		name := p.moves + " phaser"
@@ -107,7 +96,7 @@ var phaserFeedback = Rule{
 	Bad:  []buildfile.Edit{{Path: []string{"devices", "exhaust cam sensor"}, Delete: true}},
 	Good: []buildfile.Edit{edit("magnetic cam sensor", "devices", "exhaust cam sensor", "part")},
 	Check: func(c *Case) []Finding {
-		driven, sensors := len(c.wants(phaserDriver)), len(c.camSensors())
+		driven, sensors := len(c.wants(phaserDriver)), len(c.Design.Telling("cam angle"))
 		if driven <= sensors {
 			return nil
 		}

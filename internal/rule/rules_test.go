@@ -13,6 +13,7 @@ import (
 	"fettle/internal/figure"
 	"fettle/internal/rule"
 	"fettle/internal/run"
+	"fettle/internal/run/runtest"
 )
 
 // elsewhere are the rules whose finding stands at another place than the edit of
@@ -82,6 +83,28 @@ func TestRules(t *testing.T) {
 				}
 			}
 			nothing(t, solve(t, edited(t, b, x.Good...)))
+		})
+	}
+}
+
+// TestRulesKnowNoNames shows every rule by its bad example again, with neutral
+// names for all devices and parts.
+func TestRulesKnowNoNames(t *testing.T) {
+	for _, x := range rule.All {
+		t.Run(x.ID, func(t *testing.T) {
+			in, err := runtest.WithoutNames(edited(t, with(base(t), x.Parts), x.Bad...))
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := solve(t, in.Input)
+			if !slices.ContainsFunc(r.Findings, func(f rule.Finding) bool { return f.Rule == x.ID }) {
+				t.Error("the bad example has no finding without its names")
+			}
+			for _, f := range r.Findings {
+				if f.Rule != x.ID {
+					t.Errorf("without names it has the cause %s: %s", f.Rule, f.Msg)
+				}
+			}
 		})
 	}
 }

@@ -2,9 +2,10 @@ package rule
 
 import (
 	"math"
-	"strings"
+	"slices"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/design"
 	"fettle/internal/diag"
 )
 
@@ -61,7 +62,7 @@ var pedalTracks = Rule{
 	Bad:  []buildfile.Edit{{Path: []string{"devices", "pedal"}, Delete: true}, edit("electronic", "engine", "throttle")},
 	Good: []buildfile.Edit{edit("electronic", "engine", "throttle")},
 	Check: func(c *Case) []Finding {
-		if c.Design.File.Engine.Throttle != "electronic" || c.hasNeed("analogue", "pedal") {
+		if c.Design.File.Engine.Throttle != "electronic" || c.hasPedal() {
 			return nil
 		}
 		f := Finding{Target: "engine#throttle"}
@@ -73,20 +74,17 @@ var pedalTracks = Rule{
 	},
 }
 
-// hasNeed reports whether some part whose name holds a word has two inputs of a kind.
-func (c *Case) hasNeed(needs, word string) bool {
-	for _, it := range c.Design.Devices {
+// hasPedal reports whether some device reads the pedal on two tracks.
+func (c *Case) hasPedal() bool {
+	return slices.ContainsFunc(c.Design.Telling("pedal angle"), func(it design.Item) bool {
 		n := 0
 		for _, t := range it.Part.Terminals {
-			if t.Value.Needs == needs {
+			if t.Value.Needs == "analogue" {
 				n++
 			}
 		}
-		if n >= 2 && strings.Contains(it.Part.Name, word) {
-			return true
-		}
-	}
-	return false
+		return n >= 2
+	})
 }
 
 var crankSensor = Rule{
@@ -95,16 +93,14 @@ var crankSensor = Rule{
 	Source: "common practice", Severity: diag.Fix, Page: "engine",
 	Bad: []buildfile.Edit{{Path: []string{"devices", "crank sensor"}, Delete: true}}, Good: []buildfile.Edit{edit("crank sensor", "devices", "crank sensor", "part")},
 	Check: func(c *Case) []Finding {
-		for _, it := range c.Design.Devices {
-			if strings.Contains(it.Part.Name, "crank") || strings.Contains(it.Name, "crank") {
-				return nil
-			}
+		if c.tells("crank angle") {
+			return nil
 		}
 		f := Finding{Target: "engine#sensors"}
 		f.Pos, f.Subject = c.Design.Place("devices"), "crank sensor"
 		f.Msg = diag.Sayf("no device is a crankshaft sensor, so nothing can be timed")
 		f.Value, f.Limit = diag.Sayf("none"), diag.Sayf("one")
-		f.Hint = diag.Sayf("add the sensor that reads the crank wheel")
+		f.Hint = diag.Sayf("add the sensor that reads the crank wheel%s", c.orSay("crank angle"))
 		return []Finding{f}
 	},
 }

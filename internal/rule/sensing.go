@@ -2,30 +2,20 @@ package rule
 
 import (
 	"slices"
-	"strings"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 )
 
-// named lists the devices whose name, or whose part's, has one of the texts.
-func (c *Case) named(texts ...string) []design.Item {
-	var out []design.Item
-	for _, it := range c.Design.Devices {
-		name := it.Name + ", " + it.Part.Name
-		if slices.ContainsFunc(texts, func(s string) bool { return strings.Contains(name, s) }) {
-			out = append(out, it)
-		}
-	}
-	return out
-}
+// tells reports whether a device tells the controller one of some quantities.
+func (c *Case) tells(any ...string) bool { return len(c.Design.Telling(any...)) > 0 }
 
 // unsensed is what a rule about a quantity that no device reads is made of.
 type unsensed struct {
 	id, title, why, source string
 	bad, good              []buildfile.Edit
-	texts                  []string // of the devices that read it
+	reads                  []string // any of which will do
 	msg, hint              string
 	name, part             string // of the device that would
 }
@@ -34,21 +24,37 @@ func (u unsensed) rule() Rule {
 	return Rule{
 		ID: u.id, Title: u.title, Why: u.why, Source: u.source, Severity: diag.Fix, Page: "engine", Bad: u.bad, Good: u.good,
 		Check: func(c *Case) []Finding {
-			if len(c.named(u.texts...)) > 0 {
+			if len(c.Design.Telling(u.reads...)) > 0 {
 				return nil
 			}
 			f := Finding{Target: "engine#sensors"}
 			f.Pos, f.Subject, f.Msg = c.Design.Place("devices"), u.name, diag.Sayf("%s", u.msg)
-			f.Value, f.Limit, f.Hint = diag.Sayf("none"), diag.Sayf("one"), diag.Sayf("%s", u.hint)
+			f.Value, f.Limit, f.Hint = diag.Sayf("none"), diag.Sayf("one"), diag.Sayf("%s%s", u.hint, c.orSay(u.reads[0]))
 			if l := c.Design.OfKind("injector"); len(l) > 0 {
-				f.Mends = []Mend{{
-					Title: diag.Sayf("add the %s", u.part),
-					Edits: []buildfile.Edit{edit(u.part, "devices", u.name, "part"), edit(l[0].At, "devices", u.name, "at")},
-				}}
+				edits := []buildfile.Edit{edit(u.part, "devices", u.name, "part"), edit(l[0].At, "devices", u.name, "at")}
+				if p := c.Design.Cat.Parts[u.part]; p != nil && !slices.Contains(p.Reads, u.reads[0]) {
+					edits = append(edits, edit(u.reads[0], "devices", u.name, "reads"))
+				}
+				f.Mends = []Mend{{Title: diag.Sayf("add the %s", u.part), Edits: edits}}
 			}
 			return []Finding{f}
 		},
 	}
+}
+
+// orSay is the other way out where the build has sensors that no one has said
+// the use of.
+func (c *Case) orSay(what string) string {
+	var silent []string
+	for _, it := range c.Design.Devices {
+		if it.Part.Kind == "sensor" && len(it.Reads) == 0 {
+			silent = append(silent, it.Name)
+		}
+	}
+	if len(silent) == 0 {
+		return ""
+	}
+	return "; or if " + list(silent) + " is the one, write \"reads: " + what + "\" at it"
 }
 
 func without(device string) buildfile.Edit {
@@ -64,7 +70,7 @@ var loadSensor = unsensed{
 		edit("air temperature sensor", "devices", "air temperature", "part"), edit("intake", "devices", "air temperature", "at"),
 	},
 	good:  []buildfile.Edit{without("manifold pressure")},
-	texts: []string{"manifold pressure", "mass air", "air mass"},
+	reads: []string{"manifold pressure", "air mass"},
 	msg:   "no device reads the manifold's pressure or the mass of the air",
 	hint:  "add a manifold pressure sensor on the plenum, or keep the mass-air sensor",
 	name:  "manifold pressure", part: "manifold pressure sensor",
@@ -79,7 +85,7 @@ var airTemperature = unsensed{
 	good: []buildfile.Edit{
 		without("mass air"), edit("air temperature sensor", "devices", "air temperature", "part"), edit("intake", "devices", "air temperature", "at"),
 	},
-	texts: []string{"air temperature", "charge temperature", "mass air", "air mass"},
+	reads: []string{"air temperature"},
 	msg:   "no device reads the temperature of the air that the engine breathes",
 	hint:  "add an air temperature sensor, or read the one inside a mass-air sensor",
 	name:  "air temperature", part: "air temperature sensor",
@@ -91,7 +97,7 @@ var coolantSensor = unsensed{
 	source: "common practice",
 	bad:    []buildfile.Edit{without("coolant temperature")},
 	good:   []buildfile.Edit{edit("temperature sensor", "devices", "coolant temperature", "part")},
-	texts:  []string{"coolant", "head temperature", "engine temperature"},
+	reads:  []string{"coolant temperature", "liquid temperature"}, // the latter of a device that does not say which
 	msg:    "no device reads the temperature of the coolant",
 	hint:   "add a temperature sensor in the head's coolant, before the thermostat",
 	name:   "coolant temperature", part: "temperature sensor",
@@ -99,7 +105,7 @@ var coolantSensor = unsensed{
 
 // syncs reports whether something tells the controller which half of the cycle
 // the engine is in: a sensor at a cam, or a distributor's.
-func (c *Case) syncs() bool { return len(c.camSensors())+len(c.devicesNamed("distributor")) > 0 }
+func (c *Case) syncs() bool { return c.tells("cam angle", "distributor angle") }
 
 // gapless reports whether the crank wheel is stated and has no missing tooth.
 func (c *Case) gapless() bool {

@@ -24,7 +24,7 @@ func interlock(r Rule, kind string) Rule {
 			return nil
 		}
 		unsaid := g.Interlock == ""
-		if unsaid && (kind == "manual" || c.hasPart("range switch", "neutral switch") || c.leadIs("start interlock") == "connected") {
+		if unsaid && (kind == "manual" || c.tells("selector", "neutral") || c.leadIs("start interlock") == "connected") {
 			return nil // something is there that can be it
 		}
 		f := Finding{Target: "driveline#gearbox"}

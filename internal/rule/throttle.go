@@ -2,7 +2,6 @@ package rule
 
 import (
 	"slices"
-	"strings"
 
 	"fettle/internal/buildfile"
 	"fettle/internal/catalogue"
@@ -84,8 +83,8 @@ var idleValve = Rule{
 		f.Value, f.Limit = diag.Sayf("none"), diag.Sayf("one idle valve")
 		f.Hint = diag.Sayf("add an idle valve, with pulses or by steps, as the controller can")
 		at := c.Design.One("controller").At
-		if i := slices.IndexFunc(c.Design.Devices, func(it design.Item) bool { return strings.Contains(it.Name, "throttle") }); i >= 0 {
-			at = c.Design.Devices[i].At
+		if l := c.Design.Telling("throttle angle"); len(l) > 0 {
+			at = l[0].At
 		}
 		for _, part := range []string{"idle valve", "stepper idle valve"} {
 			f.Mends = append(f.Mends, Mend{

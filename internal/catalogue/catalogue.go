@@ -188,7 +188,7 @@ func (c *Catalogue) loose() []diag.Diagnostic {
 			}
 		}
 	}
-	return diag.Sort(ds)
+	return diag.Sort(append(ds, c.Scheme.Colours.check()...))
 }
 
 // Feed returns a feed group by name, nil when there is none.

@@ -10,11 +10,12 @@ import (
 // of fused supply, the relays that switch them, and the figures of ordinary
 // practice that sizing leans on.
 type Scheme struct {
-	Pos    diag.Pos
-	Source string                        `key:"source" need:"true"`
-	Feeds  []buildfile.Named[FeedGroup]  `key:"feeds" need:"true"`
-	Relays []buildfile.Named[RelayGroup] `key:"relays" need:"true"`
-	Inrush []buildfile.Named[Inrush]     `key:"inrush" need:"true" doc:"by the kind of part; others have none"`
+	Pos     diag.Pos
+	Source  string                        `key:"source" need:"true"`
+	Feeds   []buildfile.Named[FeedGroup]  `key:"feeds" need:"true"`
+	Relays  []buildfile.Named[RelayGroup] `key:"relays" need:"true"`
+	Colours Colours                       `key:"colours" need:"true" doc:"of wires, by what they do"`
+	Inrush  []buildfile.Named[Inrush]     `key:"inrush" need:"true" doc:"by the kind of part; others have none"`
 
 	ContactOhm  *figure.Input `key:"terminal contact" kind:"resistance" need:"true" doc:"one crimped and mated terminal"`
 	BoltOhm     *figure.Input `key:"ground bolt" kind:"resistance" need:"true" doc:"ring terminal on bare metal"`

@@ -8,6 +8,7 @@ package design
 
 import (
 	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
 )
@@ -189,6 +190,7 @@ type Loom struct {
 	Wires   []buildfile.Named[WireFix]   `key:"wires" doc:"by the device and terminal at the wire's end"`
 	Feeds   []buildfile.Named[FeedFix]   `key:"feeds" doc:"by the group of supply"`
 	Grounds []buildfile.Named[GroundFix] `key:"grounds" doc:"by the kind of ground"`
+	Colours *catalogue.Colours           `key:"colours" doc:"of wires by what they do, IEC 60757 letters; what is left out keeps fettle's"`
 	Pins    []buildfile.Named[PinFix]    `key:"pins" doc:"by the device and terminal"`
 }
 
@@ -214,6 +216,7 @@ type FeedFix struct {
 	Relay  string        `key:"relay" doc:"the relay whose contact feeds it"`
 	FuseA  *figure.Input `key:"fuse" kind:"current" min:"1 A" max:"300 A"`
 	AreaM2 *figure.Input `key:"size" kind:"area" min:"0.2 mm²" max:"120 mm²" doc:"of the wire from its fuse"`
+	Colour string        `key:"colour" doc:"of its wires, IEC 60757 letters, as RD or RDWH"`
 	Remark string        `key:"remark"`
 }
 

@@ -11,6 +11,7 @@ import (
 	"fettle/internal/figure"
 	"fettle/internal/loom"
 	"fettle/internal/quantity"
+	"fettle/internal/vehicle"
 )
 
 // route is a way between two places with the wires on it.
@@ -42,7 +43,12 @@ func (b *Board) join() {
 				part[i] = now
 			}
 		}
+		ref := ""
+		if i, ok := b.Loom.Tree.Branch(r.index); ok {
+			ref = string(vehicle.BranchLengthID(&b.Loom.Tree.Branches[i]))
+		}
 		b.bundles = append(b.bundles, harness.Bundle{
+			Ref:  ref,
 			From: r.from, To: r.to, LengthMM: drawing.Number(b.lengthM(r.index) * 1000), DiameterMM: drawing.Number(b.thickM(r) * 1000),
 			Assumed: b.Design.File.Routes[r.index].LengthM.Assumed(),
 		})

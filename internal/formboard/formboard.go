@@ -160,6 +160,7 @@ func (b *Board) boxPlace() string {
 // box puts fuses and relays where they sit.
 func (b *Board) box() {
 	box := b.boxPlace()
+	b.rails(box)
 	for i := range b.Loom.Relays {
 		k := &b.Loom.Relays[i]
 		p, row := b.row(box, harness.Row{Sign: harness.Relay, Label: k.Name + " relay, " + k.Group, Things: []harness.Thing{{ID: k.Name, Title: "relay " + k.Name + ", " + k.Group}}})
@@ -180,6 +181,14 @@ func (b *Board) box() {
 		if f.Feed == "" {
 			b.seat(f.From, Seat{spot, 0, "fuse " + f.Name + ", supply side", f.Name})
 		}
+	}
+}
+
+// rails puts the busbar and the terminals of the key switch in the box.
+func (b *Board) rails(box string) {
+	if len(b.wires[loom.NodeBus]) > 0 {
+		p, row := b.row(box, harness.Row{Sign: harness.Ring, Label: "busbar", Things: []harness.Thing{{ID: loom.NodeBus, Title: "busbar of the fuse box"}}})
+		b.seat(loom.NodeBus, Seat{harness.Spot{Place: p, Row: row}, 0, "busbar of the fuse box", loom.NodeBus})
 	}
 	for i := range b.Loom.Wires { // what the key switch feeds, as terminals of the box
 		if node := b.Loom.Wires[i].To.Node; strings.HasPrefix(node, "rail ") {
@@ -324,17 +333,49 @@ func (b *Board) PlaceOf(s Seat) string { return b.places[s.Spot.Place].Name }
 // Named is a thing on the board with its words.
 type Named struct{ ID, Says string }
 
-// Things lists what a wire can end at, in the order of the places.
-func (b *Board) Things() []Named {
-	var out []Named
+// Sited is a place with what a wire can end at there.
+type Sited struct {
+	Name, Says string // Says: its heat, how a person finds it, how much is there
+	Things     []Named
+}
+
+// Places lists the places at which anything sits.
+func (b *Board) Places() []Sited {
+	var out []Sited
 	for _, p := range b.places {
+		s := Sited{Name: p.Name}
 		for _, r := range p.Rows {
 			if r.Sign == harness.Onward {
 				continue
 			}
 			for _, t := range r.Things {
-				out = append(out, Named{t.ID, strings.TrimSpace(strings.TrimPrefix(t.Title, t.ID)) + ", " + p.Name})
+				s.Things = append(s.Things, Named{t.ID, strings.TrimSpace(strings.TrimPrefix(t.Title, t.ID))})
 			}
+		}
+		if len(s.Things) == 0 {
+			continue
+		}
+		says := []string{digits(len(s.Things)) + " things"}
+		if len(s.Things) == 1 {
+			says[0] = "1 thing"
+		}
+		for _, w := range []string{p.Note.Text, p.More} {
+			if w != "" {
+				says = append(says, w)
+			}
+		}
+		s.Says = strings.Join(says, ", ")
+		out = append(out, s)
+	}
+	return out
+}
+
+// Things lists what a wire can end at, in the order of the places.
+func (b *Board) Things() []Named {
+	var out []Named
+	for _, p := range b.Places() {
+		for _, t := range p.Things {
+			out = append(out, Named{t.ID, t.Says + ", " + p.Name})
 		}
 	}
 	return out

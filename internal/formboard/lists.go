@@ -183,9 +183,6 @@ func warmth(in *figure.Input) string {
 
 // end says where an end of a wire is, for people.
 func (b *Board) end(e loom.End) string {
-	if e.Node == loom.NodeBus { // whose seat on the drawing is a fuse it feeds
-		return "busbar of the fuse box"
-	}
 	if s, ok := b.spots[e.Node]; ok {
 		return s.Name
 	}

@@ -51,7 +51,8 @@ func (p *planner) assignPins() {
 		return
 	}
 	wants := p.wants()
-	a, err := assign.Solve(p.costs(wants, ways))
+	p.chosen = choice{wants, p.costs(wants, ways)}
+	a, err := assign.Solve(p.chosen.costs)
 	if err != nil {
 		panic("loom: the costs of pins: " + err.Error())
 	}

@@ -196,6 +196,7 @@ type Pin struct {
 	Bank     *catalogue.PinBank
 	Fixed    bool
 	Node     string
+	Why      []string // what made it this pin
 }
 
 // Shortage is a terminal that could not be served.

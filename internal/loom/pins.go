@@ -87,6 +87,7 @@ func (p *planner) take(end, needs string, pos diag.Pos) (Pin, bool) {
 	if j, ok := p.wayFor[end]; ok && j >= 0 {
 		w := ways[j]
 		pin := Pin{Pin: w.name, Can: needs, Device: end, Bank: w.bank, Fixed: p.pinFix(end) != "", Node: PinNode(w.name), Unit: w.unit.Name, At: w.unit.At, Inside: Inside(w.unit)}
+		pin.Why = p.pinReasons(end, j)
 		p.loom.Pins = append(p.loom.Pins, pin)
 		return pin, true
 	}

@@ -12,14 +12,16 @@ import (
 
 // planner holds a loom in the making.
 type planner struct {
-	d      *design.Design
-	loom   *Loom
-	paths  *paths
-	lay    laying
-	wayFor map[string]int // terminal → its way, −1 for none
-	box    string         // place of the fuse box
-	ctl    design.Item
-	bad    []diag.Diagnostic
+	d       *design.Design
+	loom    *Loom
+	paths   *paths
+	lay     laying
+	wayFor  map[string]int // terminal → its way, −1 for none
+	chosen  choice
+	colours catalogue.Colours
+	box     string // place of the fuse box
+	ctl     design.Item
+	bad     []diag.Diagnostic
 
 	allWays    []way
 	endAt      map[string]int // device terminal → index of its device
@@ -57,6 +59,7 @@ func newPlanner(d *design.Design) *planner {
 			p.addDraw(it, &it.Part.Loads[i])
 		}
 	}
+	p.colourScheme()
 	p.shareGround()
 	return p
 }

@@ -227,31 +227,3 @@ func sizeWord(areaM2 float64) string {
 	}
 	return fmt.Sprintf("%.2f mm²", mm2)
 }
-
-// colour gives a wire its IEC 60757 letters: by function, first letter pair for
-// what it is, second for which. A scheme of our own; the user's goes first.
-func (p *planner) colour(w *Wire) string {
-	if f := p.fixes[w.Name]; f != nil && f.Colour != "" {
-		return f.Colour
-	}
-	second := [...]string{"", "BK", "WH", "YE", "GN", "BU", "VT", "GY", "OG", "PK"}
-	switch w.Kind {
-	case Post, Strap:
-		if w.Kind == Strap {
-			return "BN"
-		}
-		return "RD"
-	case Supply:
-		for i, f := range p.d.Cat.Scheme.Feeds {
-			if f.Name == w.Feed {
-				return "RD" + second[i%len(second)]
-			}
-		}
-		return "RD"
-	case Return:
-		return "BN"
-	case Output:
-		return "WH" + second[1+w.Number%(len(second)-2)]
-	}
-	return "GY" + second[1+(w.Number*3)%(len(second)-3)]
-}

@@ -1,6 +1,8 @@
 package vehicle
 
 import (
+	"slices"
+
 	"fettle/internal/battery"
 	"fettle/internal/dcnet"
 	"fettle/internal/design"
@@ -16,6 +18,17 @@ func WireLimitID(w *loom.Wire) figure.ID { return figure.ID("loom/" + WireName(w
 // WireLengthID is the ID of a wire's length.
 func WireLengthID(w *loom.Wire) figure.ID {
 	return figure.ID("loom/" + WireName(w.Number) + "/LengthM")
+}
+
+// BranchLengthID and BranchDiameterID name the length and the diameter of a
+// branch of the harness.
+func BranchLengthID(b *loom.Branch) figure.ID {
+	return figure.ID("loom/branch " + b.Name + "/LengthM")
+}
+
+// BranchDiameterID is the ID of a branch's diameter.
+func BranchDiameterID(b *loom.Branch) figure.ID {
+	return figure.ID("loom/branch " + b.Name + "/DiameterM")
 }
 
 // WireAnchor is a wire's place on a page.
@@ -115,6 +128,25 @@ func (a *accountant) loom() {
 	}
 	for i := range v.Loom.Fuses {
 		a.fuse(&v.Loom.Fuses[i])
+	}
+	a.branches()
+}
+
+// branches records the bundles.
+func (a *accountant) branches() {
+	for i := range a.v.Loom.Tree.Branches {
+		b := &a.v.Loom.Tree.Branches[i]
+		a.l.Put(BranchLengthID(b), formula.LoomLengthM, b.LengthM, "m", a.l.Leaf(a.v.Design.Cat.Scheme.SlackFrac), a.l.Leaf(a.v.Design.File.Routes[b.Route].LengthM))
+		if b.DiameterM <= 0 {
+			continue
+		}
+		var in []figure.ID
+		for _, w := range b.Wires {
+			if id := a.l.Leaf(a.v.Loom.Wires[w].Cable.OverallM); !slices.Contains(in, id) {
+				in = append(in, id)
+			}
+		}
+		a.l.Put(BranchDiameterID(b), formula.HarnessBundleM, b.DiameterM, "mm", in...)
 	}
 }
 

@@ -29,12 +29,17 @@ func (t *Tree) Draw() *drawing.Drawing {
 func (t *Tree) choose(height Px) (l *laid, fits bool) {
 	for _, s := range scales {
 		l = t.lay(s)
-		deepest := slices.Max(l.barX)
-		if l.w <= t.Width+0.01 && deepest-l.leadX <= deepFrac*(t.Width-l.leadX) && (height == 0 || l.h+l.footH() <= height) {
+		if l.within() && (height == 0 || l.h+l.footH() <= height) {
 			return l, true
 		}
 	}
 	return l, false
+}
+
+// within reports whether the bars stand in the first part of the sheet and every
+// row within it.
+func (l *laid) within() bool {
+	return l.w <= l.t.Width+0.01 && slices.Max(l.barX)-l.leadX <= deepFrac*(l.t.Width-l.leadX)
 }
 
 const deepFrac = 0.78
@@ -57,6 +62,13 @@ var (
 )
 
 func (k *inker) draw() *drawing.Drawing {
+	k.body()
+	k.foot()
+	return k.d
+}
+
+// body draws all but the foot.
+func (k *inker) body() {
 	k.d.W, k.d.H = k.w, k.h
 	k.where = k.find()
 	_, _, k.leads = k.t.lead()
@@ -75,8 +87,6 @@ func (k *inker) draw() *drawing.Drawing {
 		}
 	}
 	k.balloons()
-	k.foot()
-	return k.d
 }
 
 // bundles draws stretches and bars as two lines with paper between, joined where

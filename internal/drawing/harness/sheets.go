@@ -1,6 +1,7 @@
 package harness
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -23,7 +24,8 @@ type seam struct {
 
 // Sheets parts the harness into drawings no larger than Width and Height: the
 // trunk on the first, branches that do not fit there on others, each with the
-// number of the sheet it goes on at. What fits one sheet comes as one.
+// number of the sheet it goes on at; small parts share a sheet, at one scale. What
+// fits one sheet comes as one.
 func (t *Tree) Sheets() []*drawing.Drawing {
 	if t.Height <= 0 || len(t.Places) == 0 {
 		return []*drawing.Drawing{t.Draw()}
@@ -31,27 +33,90 @@ func (t *Tree) Sheets() []*drawing.Drawing {
 	whole := *t
 	whole.Way = nil
 	pieces := split(&piece{tree: whole}, 0)
-	for i, p := range pieces {
-		p.tree.Name = t.id("sheet", i+1)
-		for _, c := range p.cuts {
-			c.say(p, pieces)
-		}
-		if p.back != nil {
-			p.back.say(p, pieces)
+	stacks, sheet := stack(pieces), map[*piece]int{}
+	for n, ps := range stacks {
+		for _, p := range ps {
+			sheet[p] = n + 1
 		}
 	}
-	out := make([]*drawing.Drawing, len(pieces))
 	for i, p := range pieces {
-		l, _ := p.tree.choose(t.Height)
-		out[i] = (&inker{laid: l, d: &drawing.Drawing{Name: p.tree.Name, Title: t.Title, W: t.Width}}).draw()
+		p.tree.Name = t.id("part", i+1)
+		for _, c := range p.cuts {
+			c.say(p, sheet)
+		}
+		if p.back != nil {
+			p.back.say(p, sheet)
+		}
+	}
+	out := make([]*drawing.Drawing, len(stacks))
+	for i, ps := range stacks {
+		out[i] = t.sheet(t.id("sheet", i+1), ps)
 	}
 	return out
 }
 
 // say writes the number of the other sheet into the seam's row.
-func (c *seam) say(p *piece, pieces []*piece) {
+func (c *seam) say(p *piece, sheet map[*piece]int) {
 	r := &p.tree.Places[c.place].Rows[c.row]
-	r.Label = strings.TrimSuffix(r.Label, numberRoom) + itoa(slices.Index(pieces, c.other)+1)
+	r.Label = strings.TrimSuffix(r.Label, numberRoom) + itoa(sheet[c.other])
+}
+
+// between is the room between two parts on one sheet.
+const between = 18
+
+// stack puts the pieces on sheets, each on the first that has room for it.
+func stack(pieces []*piece) (out [][]*piece) {
+next:
+	for _, p := range pieces {
+		for i := range out {
+			both := append(slices.Clone(out[i]), p)
+			if _, fit := together(both); fit {
+				out[i] = both
+				continue next
+			}
+		}
+		out = append(out, []*piece{p})
+	}
+	return out
+}
+
+// together lays pieces out one below the other at one scale.
+func together(ps []*piece) (all []*laid, fit bool) {
+	if len(ps) == 1 {
+		l, fits := ps[0].tree.choose(ps[0].tree.Height)
+		return []*laid{l}, fits
+	}
+	for _, s := range scales {
+		all, fit = nil, true
+		h := Px(-between)
+		for _, p := range ps {
+			l := p.tree.lay(s)
+			all, h, fit = append(all, l), h+between+l.h, fit && l.within()
+		}
+		if fit && h+all[0].footH() <= ps[0].tree.Height {
+			return all, true
+		}
+	}
+	return all, false
+}
+
+// sheet draws pieces one below the other, with one foot.
+func (t *Tree) sheet(name string, ps []*piece) *drawing.Drawing {
+	d := &drawing.Drawing{Name: name, Title: t.Title, W: t.Width}
+	all, _ := together(ps)
+	y := Px(0)
+	for i, l := range all {
+		part := &drawing.Drawing{}
+		(&inker{laid: l, d: part}).body()
+		if i > 0 {
+			y += between
+		}
+		d.Add(drawing.Shift(part.Items, 0, y)...)
+		d.W, y = max(d.W, l.w), y+l.h
+	}
+	all[0].h = y
+	(&inker{laid: all[0], d: d}).foot()
+	return d
 }
 
 const mostSheets = 40
@@ -87,31 +152,68 @@ func (p *piece) weigh() (l *laid, weight []int) {
 	return l, weight
 }
 
-// cutBranch takes off the branch that comes nearest to half of the piece.
+// parts reports whether anything is won by cutting a place's branch off.
+func (p *piece) parts(l *laid, n int) bool {
+	return l.reached[n] && n != p.tree.Root && (len(l.children[n]) > 0 || len(p.tree.Places[n].Rows) >= 2)
+}
+
+// beyond are a place and all behind it.
+func (l *laid) beyond(n int) map[int]bool {
+	out := map[int]bool{n: true}
+	for _, c := range l.children[n] {
+		maps.Copy(out, l.beyond(c))
+	}
+	return out
+}
+
+// fullest is the heaviest branch that fits a sheet, so that few are needed; −1
+// when none does.
+func (p *piece) fullest(l *laid, weight []int) int {
+	best := -1
+	for n := range p.tree.Places {
+		if !p.parts(l, n) || best >= 0 && weight[n] <= weight[best] {
+			continue
+		}
+		t := p.tree
+		t.Root, t.Places = n, slices.Clone(p.tree.Places)
+		beyond := l.beyond(n)
+		for i := range t.Places {
+			if !beyond[i] {
+				t.Places[i] = Place{}
+			}
+		}
+		t.Bundles = slices.DeleteFunc(slices.Clone(t.Bundles), func(b Bundle) bool { return !beyond[b.From] || !beyond[b.To] })
+		lead := onward("from " + p.tree.Places[l.in[n].parent].Name + ": sheet ")
+		lead.Lead = true
+		t.Places[n].Rows = append([]Row{lead}, t.Places[n].Rows...)
+		if _, fits := t.choose(t.Height); fits {
+			best = n
+		}
+	}
+	return best
+}
+
+// cutBranch takes off the heaviest branch that fits a sheet, else the one that
+// comes nearest to half of the piece.
 func (p *piece) cutBranch() *piece {
 	l, weight := p.weigh()
 	total := weight[p.tree.Root]
-	best := -1
+	best, half := p.fullest(l, weight), -1
 	for n := range p.tree.Places {
-		if !l.reached[n] || n == p.tree.Root || len(l.children[n]) == 0 && len(p.tree.Places[n].Rows) < 2 {
-			continue
+		if best >= 0 {
+			break
 		}
-		if best < 0 || abs(2*weight[n]-total) < abs(2*weight[best]-total) {
-			best = n
+		if p.parts(l, n) && (half < 0 || abs(2*weight[n]-total) < abs(2*weight[half]-total)) {
+			half = n
 		}
+	}
+	if best < 0 {
+		best = half
 	}
 	if best < 0 {
 		return nil
 	}
-	beyond := map[int]bool{}
-	var visit func(n int)
-	visit = func(n int) {
-		beyond[n] = true
-		for _, c := range l.children[n] {
-			visit(c)
-		}
-	}
-	visit(best)
+	beyond := l.beyond(best)
 	at, from := p.tree.Places[best], p.tree.Places[l.in[best].parent].Name
 	rest := p.part(best, beyond, false)
 	lead := onward("from " + from + ": sheet ")

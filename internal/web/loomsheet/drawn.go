@@ -27,7 +27,14 @@ type Drawn struct {
 	Matches []Match // when what was sought may be several things
 	Nothing string  // when it is none
 	Thing   string  // the picked thing, whose wires Matches lists
+	Places  []Place // what sits where, for a narrow screen, while nothing is picked
 	Pick    *Pick
+}
+
+// Place is a place with what sits there.
+type Place struct {
+	Name, Note string
+	Things     []Match
 }
 
 // Match leads to something that was sought.
@@ -102,7 +109,21 @@ func (v sheet) harness() Drawn {
 			formboard.Fold(&tree)
 		}
 	}
+	if out.Pick == nil {
+		out.Places = v.places(b)
+	}
 	out.Harness = shell.Draw(tree.Draw(), false)
+	return out
+}
+
+func (v sheet) places(b *formboard.Board) (out []Place) {
+	for _, p := range b.Places() {
+		q := Place{Name: p.Name, Note: p.Says}
+		for _, t := range p.Things {
+			q.Things = append(q.Things, Match{Name: t.ID + " " + t.Says, Href: v.address(url.Values{"thing": {t.ID}})})
+		}
+		out = append(out, q)
+	}
 	return out
 }
 
@@ -357,11 +378,7 @@ func (p *picker) reasons() []Reason {
 		if pin.Node != p.w.From.Node && pin.Node != p.w.To.Node {
 			continue
 		}
-		text := "serves " + pin.Device + ", which wants: " + pin.Can + ". It offers that, carries the current, and was free."
-		if pin.Fixed {
-			text = "serves " + pin.Device + ", which wants: " + pin.Can + ". The file fixes it."
-		}
-		out = append(out, Reason{Name: "Pin " + pin.Pin, Text: text})
+		out = append(out, Reason{Name: "Pin " + pin.Pin, Text: capital(pin.Reason())})
 	}
 	size := Reason{Name: "Size", Text: p.w.Why}
 	if f, ok := p.Figs.Of(p.w.Area.ID); ok {

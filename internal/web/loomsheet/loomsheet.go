@@ -60,6 +60,7 @@ func View(a shell.Ask) Body {
 	p.Cautions = []string{"Take the battery's negative post off first and put it on last. Fuse the battery's leads within a hand's breadth of the post."}
 	v.wires()
 	v.joints()
+	v.bundles()
 	b := Body{}
 	for _, unit := range loom.Units(a.Result.Design) {
 		u := Unit{Name: unit.Name}
@@ -105,12 +106,34 @@ func (v sheet) fuseOf(w *loom.Wire) string {
 func (v sheet) joints() {
 	var rows [][]domain.Cell
 	for _, s := range v.l.Splices {
-		rows = append(rows, []domain.Cell{domain.Words(s.Name), domain.Words(strings.TrimPrefix(s.Node, "splice ")), domain.Words(s.Place)})
+		rows = append(rows, []domain.Cell{domain.Words(s.Name), domain.Words(strings.TrimPrefix(s.Node, "splice ")), domain.Words(s.Place), domain.Quoted(v.landmark(s.Place))})
 	}
-	v.Add("splices", "Splices", "There is none.", []string{"Splice", "Joins", "At"}, rows)
+	v.Add("splices", "Splices", "There is none.", []string{"Splice", "Joins", "At", "Found by"}, rows)
 	rows = nil
 	for _, g := range v.l.Grounds {
-		rows = append(rows, []domain.Cell{domain.Words(g.Name), domain.Words(g.Place), domain.Words(g.In)})
+		rows = append(rows, []domain.Cell{domain.Words(g.Name), domain.Words(g.Place), domain.Words(g.In), domain.Quoted(v.landmark(g.Place))})
 	}
-	v.Add("grounds", "Grounds", "There is none.", []string{"Ground", "At", "In"}, rows)
+	v.Add("grounds", "Grounds", "There is none.", []string{"Ground", "At", "In", "Found by"}, rows)
+}
+
+// landmark is what a person finds a place by.
+func (v sheet) landmark(place string) string {
+	if i, ok := v.l.Tree.Place(place); ok {
+		return v.l.Tree.Places[i].Landmark
+	}
+	return ""
+}
+
+// bundles lists the branches of the harness.
+func (v sheet) bundles() {
+	var rows [][]domain.Cell
+	for i := range v.l.Tree.Branches {
+		b := &v.l.Tree.Branches[i]
+		rows = append(rows, []domain.Cell{
+			domain.Words(b.Name), domain.Figure(v.Figs.In(vehicle.BranchLengthID(b), "m", 2)), domain.Figure(v.Figs.In(vehicle.BranchDiameterID(b), "mm", 1)),
+			{Text: strconv.Itoa(len(b.Wires)), Number: true},
+			domain.Figure(v.Figs.Of(b.HotK.ID)),
+		})
+	}
+	v.Add("bundles", "Bundles", "The loom has none.", []string{"From – to", "Length, m#", "Diameter, mm#", "Wires#", "Hottest#"}, rows)
 }

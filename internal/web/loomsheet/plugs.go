@@ -40,6 +40,7 @@ type Way struct {
 // Wire is a wire at a way.
 type Wire struct {
 	Number, Href string
+	Follow       string // on the drawing
 	Colour       string
 	Size, Length shell.Fig
 	Way          string // the places it comes by
@@ -159,7 +160,7 @@ func (v sheet) serves(w *loom.PlugWay) string {
 }
 
 func (v sheet) wire(w *loom.Wire) Wire {
-	out := Wire{Number: strconv.Itoa(w.Number), Href: "/power#" + vehicle.WireAnchor(w.Number), Colour: w.Colour}
+	out := Wire{Number: strconv.Itoa(w.Number), Href: "/power#" + vehicle.WireAnchor(w.Number), Follow: v.wireHref(w.Number), Colour: w.Colour}
 	out.Size, _ = v.Figs.Of(w.Area.ID)
 	out.Length, _ = v.Figs.Of(vehicle.WireLengthID(w))
 	out.Way = v.route(w)
@@ -203,10 +204,8 @@ func (v sheet) picked(w *loom.PlugWay) *Picked {
 	switch {
 	case w.Pin == nil:
 		out.Why = "The unit has this terminal for that, and no other."
-	case w.Pin.Fixed:
-		out.Why = fmt.Sprintf("%s wants: %s. This way offers it, and the file fixes it.", capital(w.Pin.Device), w.Pin.Can)
 	default:
-		out.Why = fmt.Sprintf("%s wants: %s. This way offers it, carries the current, and was free.", capital(w.Pin.Device), w.Pin.Can)
+		out.Why = capital(w.Pin.Reason())
 	}
 	return out
 }

@@ -3,15 +3,20 @@ import { Sheet } from './sheet.js'
 // What is seen of the drawing is kept while a pick replaces the page.
 let kept: { box: [number, number, number, number]; size: string; way?: string | undefined } | null = null
 
+// readable is how much smaller than drawn the lettering of 12 px may be.
+const readable = 0.9
+
 // Harness makes the drawn harness a view to move in: the wheel, two fingers and
-// + − draw nearer, arrows move, and with a wire picked they walk its stations. Its
-// links work without this; with it they are followed without leaving the page.
+// + − draw nearer, arrows go from thing to thing, and with a wire picked those to
+// the sides walk its stations. The drawing is one stop of the Tab key. Its links
+// work without this; with it they are followed without leaving the page.
 export class Harness extends HTMLElement {
   #svg: SVGSVGElement | null = null
   #full: [number, number, number, number] = [0, 0, 1, 1]
   #box: [number, number, number, number] = [0, 0, 1, 1]
   #held = new Map<number, { x: number; y: number }>()
   #moved = false
+  #links: SVGAElement[] = []
   #ends = new AbortController()
 
   connectedCallback(): void {
@@ -21,11 +26,13 @@ export class Harness extends HTMLElement {
     this.#ends = new AbortController()
     const signal = this.#ends.signal
     this.#full = [view.x, view.y, view.width, view.height]
-    this.#svg.setAttribute('tabindex', '0')
     this.classList.add('live')
+    this.classList.toggle('tall', !this.dataset['at'])
+    this.#links = [...this.#svg.querySelectorAll<SVGAElement>('a')]
+    this.#rove(null)
     this.#tools()
     const size = this.#full.join(' ')
-    this.#show(kept?.size === size ? kept.box : this.#whole())
+    this.#show(kept?.size === size ? kept.box : this.#first())
     if (this.dataset['at']) {
       if (kept?.way !== this.dataset['way']) this.#showWay()
       this.#toStation(Number(this.dataset['at']))
@@ -63,21 +70,35 @@ export class Harness extends HTMLElement {
     button('▢', 'the whole harness', () => this.#show(this.#whole()))
     const help = document.createElement('p')
     help.className = 'help'
-    help.textContent = this.dataset['at'] ? 'Arrows walk the wire, Enter its working, Esc lets go' : '/ finds, arrows move, + − nearer and farther'
+    help.textContent = this.dataset['at']
+      ? '◂ ▸ walk the wire, ▴ ▾ go to other things, Enter opens the working, Esc lets go'
+      : 'Press a thing for its wires. / finds, arrows go from thing to thing, + − nearer and farther, Shift with arrows moves'
     const bar = document.createElement('div')
     bar.className = 'below'
     bar.append(help, tools)
     this.append(bar)
   }
 
-  // The whole width, about the place the harness begins at; a drawing that is
-  // taller is moved through.
+  // All of it, in the middle of the window.
   #whole(): [number, number, number, number] {
     const r = this.#svg!.getBoundingClientRect()
-    const h = r.width > 0 ? (this.#full[2] * r.height) / r.width : this.#full[3]
+    const [x, y, fw, fh] = this.#full
+    if (r.width === 0 || r.height === 0) return this.#full
+    const w = Math.max(fw, (fh * r.width) / r.height)
+    const h = (w * r.height) / r.width
+    return [x - (w - fw) / 2, y - (h - fh) / 2, w, h]
+  }
+
+  // What is seen first: all of it where it can be read, else the place that the
+  // harness begins at.
+  #first(): [number, number, number, number] {
+    const r = this.#svg!.getBoundingClientRect()
+    const whole = this.#whole()
+    if (r.width >= whole[2] * readable || r.width === 0) return whole
+    const w = Math.min(this.#full[2], r.width)
+    const h = (w * r.height) / r.width
     const begin = this.querySelector<SVGGraphicsElement>('[id$="-X1"]')?.getBBox()
-    const mid = begin ? begin.y + begin.height / 2 : this.#full[3] / 2
-    return [this.#full[0], this.#full[1] + Math.max(0, Math.min(this.#full[3] - h, mid - h / 2)), this.#full[2], h]
+    return [this.#full[0], begin ? begin.y + begin.height / 2 - h / 2 : this.#full[1], w, h]
   }
 
   // All stations of the picked wire, no smaller than can be read.
@@ -101,7 +122,33 @@ export class Harness extends HTMLElement {
     const y = Math.max(fy - h / 2, Math.min(fy + fh - h / 2, box[1]))
     this.#box = [x, y, w, h]
     this.#svg?.setAttribute('viewBox', this.#box.map((v) => v.toFixed(1)).join(' '))
+    this.classList.toggle('near', w < fw * 0.98)
     kept = { ...kept, box: this.#box, size: this.#full.join(' ') }
+  }
+
+  // One stop of the Tab key: the drawing, or the thing in it that was last at.
+  #rove(link: SVGAElement | null): void {
+    for (const a of this.#links) a.setAttribute('tabindex', a === link ? '0' : '-1')
+    this.#svg?.setAttribute('tabindex', link ? '-1' : '0')
+  }
+
+  // The nearest thing in a direction from the one that has the focus, or from the
+  // middle of what is seen; what lies aside counts thrice.
+  #toward(dx: number, dy: number): void {
+    const middle = (a: SVGAElement): [number, number] => ((r) => [r.x + r.width / 2, r.y + r.height / 2])(a.getBoundingClientRect())
+    const at = document.activeElement instanceof SVGAElement && this.contains(document.activeElement) ? document.activeElement : null
+    const r = this.#svg!.getBoundingClientRect()
+    const [x, y] = at ? middle(at) : [r.x + r.width / 2, (Math.max(0, r.y) + Math.min(innerHeight, r.bottom)) / 2]
+    let best: SVGAElement | null = null
+    let least = Infinity
+    for (const a of this.#links) {
+      if (a === at) continue
+      const [ax, ay] = middle(a)
+      const on = (ax - x) * dx + (ay - y) * dy
+      const far = Math.abs(on) + 3 * Math.abs((ax - x) * dy + (ay - y) * dx)
+      if ((on > 2 || !at) && far < least) [best, least] = [a, far]
+    }
+    best?.focus()
   }
 
   #zoom(by: number, at?: { clientX: number; clientY: number }): void {
@@ -117,9 +164,10 @@ export class Harness extends HTMLElement {
     this.#show([this.#box[0] - (dx * this.#box[2]) / r.width, this.#box[1] - (dy * this.#box[3]) / r.height, this.#box[2], this.#box[3]])
   }
 
-  // The wheel moves the page unless the drawing has the focus or Ctrl is held.
+  // The wheel moves the page unless Ctrl is held, or a window on a picked way has
+  // the focus.
   #wheel(e: WheelEvent): void {
-    if (!e.ctrlKey && !this.contains(document.activeElement)) return
+    if (!e.ctrlKey && (this.classList.contains('tall') || !this.contains(document.activeElement))) return
     e.preventDefault()
     this.#zoom(Math.exp(Math.max(-60, Math.min(60, e.deltaY)) / 240), e)
   }
@@ -190,8 +238,9 @@ export class Harness extends HTMLElement {
     if (e.ctrlKey || e.metaKey || e.altKey || e.target instanceof HTMLButtonElement) return
     const arrows: Record<string, [number, number, number]> = { ArrowLeft: [60, 0, -1], ArrowRight: [-60, 0, 1], ArrowUp: [0, 60, -1], ArrowDown: [0, -60, 1] }
     const arrow = arrows[e.key]
-    if (arrow && this.dataset['at'] && !e.shiftKey) this.#step(arrow[2])
-    else if (arrow) this.#pan(arrow[0], arrow[1])
+    if (arrow && e.shiftKey) this.#pan(arrow[0], arrow[1])
+    else if (arrow && this.dataset['at'] && arrow[1] === 0) this.#step(arrow[2])
+    else if (arrow) this.#toward(-Math.sign(arrow[0]), -Math.sign(arrow[1]))
     else if (e.key === '+' || e.key === '=') this.#zoom(0.8)
     else if (e.key === '-' || e.key === '−') this.#zoom(1.25)
     else if (e.key === 'Home') this.#show(this.#whole())
@@ -213,7 +262,9 @@ export class Harness extends HTMLElement {
 
   // What has the focus comes into sight.
   #seen(e: FocusEvent): void {
-    if (e.target instanceof SVGAElement) this.#bring(e.target)
+    if (!(e.target instanceof SVGAElement)) return
+    this.#rove(e.target)
+    this.#bring(e.target)
   }
 
   #toStation(n: number): void {
@@ -224,6 +275,10 @@ export class Harness extends HTMLElement {
   #bring(part: SVGGraphicsElement, edge = Math.min(this.#box[2], this.#box[3]) / 10): void {
     const b = part.getBBox()
     const [x, y, w, h] = this.#box
+    if (this.classList.contains('tall') && !this.classList.contains('near')) {
+      if (edge > 0) part.scrollIntoView({ block: 'nearest' })
+      return
+    }
     if (b.x > x + edge && b.x + b.width < x + w - edge && b.y > y + edge && b.y + b.height < y + h - edge) return
     this.#show([w > this.#full[2] * 0.95 ? x : b.x + b.width / 2 - w / 2, b.y + b.height / 2 - h / 2, w, h])
   }

@@ -41,7 +41,10 @@ func report(w io.Writer) error {
 	if err := networks(w); err != nil {
 		return err
 	}
-	return vehicles(w)
+	if err := vehicles(w); err != nil {
+		return err
+	}
+	return engines(w)
 }
 
 // processor is the processor's name as the kernel tells it.

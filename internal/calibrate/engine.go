@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"fettle/internal/breathing"
+	"fettle/internal/cycle"
+	"fettle/internal/enginemap"
 	"fettle/internal/figure"
 	"fettle/internal/gas"
 	"fettle/internal/quantity"
@@ -19,7 +21,7 @@ const (
 	axisCount = 16 // points of each axis
 	// coarse points, on which the change by each input is computed; a change is
 	// smoother than what it changes.
-	coarseRows, coarseColumns = 6, 5
+	coarseRows, coarseColumns = 8, 5
 	// lowestRadPerS is the least speed of an axis, a starter turning an engine
 	// on a mild day (common practice, 200 to 300 rpm).
 	lowestRadPerS = 250 * rpm
@@ -114,7 +116,26 @@ func newChanges(ctx context.Context, in *Input, speeds, pressures []float64) (*c
 	base.SpeedRadPerS = spread(speeds, coarseRows)
 	base.ManifoldPa = spread(pressures, coarseColumns)
 	base.MaxRadPerS = math.Max(base.MaxRadPerS, speeds[len(speeds)-1])
-	nominal, err := breathing.Solve(base)
+	sample := byFilling
+	if r := in.Response; r != nil && r.Model == breathing.ByCycle {
+		g, err := cycle.NewGas(base.Fuel)
+		if err != nil {
+			return nil, fmt.Errorf("engine: %w", err)
+		}
+		sample = func(ctx context.Context, e breathing.Input) (ve, spark table.Grid, err error) {
+			if e.Fuel == base.Fuel {
+				return enginemap.Sample(ctx, e, g, r, e.SpeedRadPerS, e.ManifoldPa)
+			}
+			return enginemap.Sample(ctx, e, nil, r, e.SpeedRadPerS, e.ManifoldPa)
+		}
+	}
+	tell := func(done int) {
+		if in.Tell != nil {
+			in.Tell(done, len(in.Leaves)+1)
+		}
+	}
+	tell(0)
+	ve, spark, err := sample(ctx, base)
 	if err != nil {
 		return nil, fmt.Errorf("engine: %w", err)
 	}
@@ -123,40 +144,46 @@ func newChanges(ctx context.Context, in *Input, speeds, pressures []float64) (*c
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		if in.Tell != nil {
-			in.Tell(i, len(in.Leaves))
-		}
+		tell(i + 1)
 		if l.In.SdSI <= 0 {
 			continue
 		}
-		r, err := moved(base, l)
+		movedVE, movedSpark, err := moved(ctx, sample, base, l)
 		if err != nil {
 			return nil, fmt.Errorf("engine with %s moved by its spread: %w", l.In.ID, err)
 		}
-		c.ve = append(c.ve, less(&r.VolEffFrac, &nominal.VolEffFrac))
-		c.spark = append(c.spark, less(&r.SparkRad, &nominal.SparkRad))
+		c.ve = append(c.ve, less(&movedVE, &ve))
+		c.spark = append(c.spark, less(&movedSpark, &spark))
 	}
-	if in.Tell != nil {
-		in.Tell(len(in.Leaves), len(in.Leaves))
-	}
+	tell(len(in.Leaves) + 1)
 	return c, nil
+}
+
+// sampler computes air and spark of an engine on its own axes.
+type sampler func(ctx context.Context, e breathing.Input) (ve, spark table.Grid, err error)
+
+func byFilling(_ context.Context, e breathing.Input) (ve, spark table.Grid, err error) {
+	r, err := breathing.Solve(e)
+	if err != nil {
+		return ve, spark, err
+	}
+	return r.VolEffFrac, r.SparkRad, nil
 }
 
 // moved computes the engine with an input moved up by its spread, or down where
 // it can't go up.
-func moved(base breathing.Input, l Leaf) (*breathing.Response, error) {
+func moved(ctx context.Context, sample sampler, base breathing.Input, l Leaf) (ve, spark table.Grid, err error) {
 	up := base
 	l.Shift(&up, l.In.SdSI)
-	r, err := breathing.Solve(up)
-	if err == nil {
-		return r, nil
+	if ve, spark, err = sample(ctx, up); err == nil {
+		return ve, spark, nil
 	}
 	down := base
 	l.Shift(&down, -l.In.SdSI)
-	if r, downErr := breathing.Solve(down); downErr == nil {
-		return r, nil
+	if v, s, downErr := sample(ctx, down); downErr == nil {
+		return v, s, nil
 	}
-	return nil, err
+	return ve, spark, err
 }
 
 // spread picks n points evenly from the first to the last.
@@ -176,8 +203,14 @@ func spread(at []float64, n int) []float64 {
 func less(a, b *table.Grid) table.Grid {
 	out := b.Clone()
 	out.Spread = nil
-	for k := range out.Z {
+	for k := len(out.Z) - 1; k >= 0; k-- {
 		out.Z[k] = a.Z[k] - b.Z[k]
+		if math.IsNaN(out.Z[k]) { // nothing burns there: what the next pressure has
+			out.Z[k] = 0
+			if (k+1)%out.Columns() != 0 {
+				out.Z[k] = out.Z[k+1]
+			}
+		}
 	}
 	return out
 }
@@ -222,7 +255,7 @@ func veMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 		l.model(), quantity.Format(in.Engine.ChargeK, "°C", 0))
 	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = bounds(low, high, 2, "") + ", 95 times in 100, from the air model and the spread of its inputs" + l.spreadModel("a share of the air")
+	m.Uncertainty = bounds(low, high, 2, "") + ", 95 times in 100, from the air model and the spread of its inputs" + l.spreadModel()
 	m.finish(leavesOf(in, airModel())...)
 	return m
 }
@@ -281,7 +314,7 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	}
 	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
-	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel("degrees")
+	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel()
 	if held > 0 {
 		m.note("%d cells below idle speed, %s, are held within 5 … 10°: enough to fire, not so much that the engine kicks back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}

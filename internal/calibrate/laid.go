@@ -14,8 +14,7 @@ import (
 // what the models' own spread is, and which model made them.
 type laid struct {
 	volEff, spark, intake, exhaust table.Grid
-	// filling is the intake stroke on the same axes; the spread of the inputs is
-	// computed with it.
+	// filling is the intake stroke on the same axes.
 	filling *breathing.Response
 	byCycle bool
 	// standsIn says that the intake stroke stands for a cycle.
@@ -113,14 +112,9 @@ func leastAround(g *table.Grid, row, column int) float64 {
 	return math.Min(math.Min(g.Z[a], g.Z[a+1]), math.Min(g.Z[b], g.Z[b+1]))
 }
 
-// volEffSd adds the inputs' spread, as a share of the intake stroke's air, to
-// that of the model.
+// volEffSd adds the inputs' spread to that of the model.
 func (l *laid) volEffSd(c *changes, k int, speedRadPerS, manifoldPa float64) float64 {
-	ratio := 1.0
-	if f := l.filling.VolEffFrac.Z[k]; l.byCycle && f > 0 {
-		ratio = l.volEff.Z[k] / f
-	}
-	return math.Hypot(ratio*sdAt(c.ve, speedRadPerS, manifoldPa, 0), l.volEff.Spread[k])
+	return sdAt(c.ve, speedRadPerS, manifoldPa, l.volEff.Spread[k])
 }
 
 // model says which model made the cells.
@@ -135,9 +129,9 @@ func (l *laid) model() string {
 }
 
 // spreadModel says how the inputs' spread was computed.
-func (l *laid) spreadModel(what string) string {
+func (l *laid) spreadModel() string {
 	if l.byCycle {
-		return "; what the inputs' spread moves is computed with the intake stroke and carried over as " + what
+		return fmt.Sprintf("; what each input's spread moves is computed by the cycle at %d × %d places, the cams held", coarseRows, coarseColumns)
 	}
 	return ""
 }

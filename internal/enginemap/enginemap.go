@@ -109,15 +109,7 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 		return nil, err
 	}
 	s := &solver{in: &in, r: r, tell: tell, total: camSpeeds*(len(partLoads)*partSeeks+openSeeks) + len(r.TorqueNm.Z)}
-	if g == nil {
-		if g, err = cycle.NewGas(in.Fuel); err != nil {
-			return nil, err
-		}
-	}
-	if s.m, err = cycle.NewModelOf(Engine(&in), g); err != nil {
-		return nil, err
-	}
-	if s.slow, err = cycle.NewModelOf(still(&in), g); err != nil {
+	if err := s.models(g); err != nil {
 		return nil, err
 	}
 	if err := s.seekCams(ctx); err != nil {
@@ -139,6 +131,20 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 	s.carry(misfires)
 	r.Spreads()
 	return r, nil
+}
+
+// models makes the engine ready, and that with a still manifold.
+func (s *solver) models(g *cycle.Gas) (err error) {
+	if g == nil {
+		if g, err = cycle.NewGas(s.in.Fuel); err != nil {
+			return err
+		}
+	}
+	if s.m, err = cycle.NewModelOf(Engine(s.in), g); err != nil {
+		return err
+	}
+	s.slow, err = cycle.NewModelOf(still(s.in), g)
+	return err
 }
 
 // each works on all processors, and stops at the first error.
@@ -303,12 +309,17 @@ func (s *solver) cranking(k int) bool {
 	return s.r.TorqueNm.X.At[k/s.r.TorqueNm.Columns()] < s.in.IdleRadPerS
 }
 
+// boosted reports whether a cell stands above the ambient pressure, with a charger.
+func (s *solver) boosted(k int) bool {
+	_, pa := s.place(k)
+	return s.in.BoostPa > 0 && pa > s.in.AmbientPa
+}
+
 func (s *solver) put(k int, p *cycle.Result) error {
 	r, g := s.r, s.in.Geometry
 	perPa := g.DisplacementM3() / (4 * math.Pi)
 	r.BestRad.Z[k] = p.BestRad
-	_, pa := s.place(k)
-	start := tableSpark(p.BestRad, p.KnockRad, s.cranking(k), s.in.BoostPa > 0 && pa > s.in.AmbientPa)
+	start := tableSpark(p.BestRad, p.KnockRad, s.cranking(k), s.boosted(k))
 	r.SparkRad.Z[k] = start
 	of := func(back float64) (float64, error) {
 		return breathing.SparkWorkFrac(math.Min(math.Abs(back), 40*degree))

@@ -206,7 +206,7 @@ func TestCamTables(t *testing.T) {
 		if !strings.Contains(charged[name].Basis, "by the crank-angle cycle") {
 			t.Errorf("%s of a charged engine does not say what made it: %s", name, charged[name].Basis)
 		}
-		if !strings.Contains(by[name].Uncertainty, "computed with the intake stroke") {
+		if !strings.Contains(by[name].Uncertainty, "is computed by the cycle") {
 			t.Errorf("%s does not say how its spread was computed: %s", name, by[name].Uncertainty)
 		}
 	}

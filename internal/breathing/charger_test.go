@@ -63,3 +63,25 @@ func TestTurbineTakesTorque(t *testing.T) {
 		}
 	}
 }
+
+// The power of a belt-driven charger is what warms the air, over what its belt
+// passes on: the first law for the air that goes through it.
+func TestChargerPower(t *testing.T) {
+	for _, c := range []struct{ air, k, ratio, eta, belt float64 }{{0.1, 300, 1.8, 0.6, 0.9}, {0.05, 320, 1.3, 0.7, 0.95}} {
+		got, err := ChargerW(c.air, c.k, c.ratio, c.eta, c.belt)
+		hot, kErr := ChargedK(c.k, c.ratio, c.eta, 0)
+		if want := c.air * 1005 * (hot - c.k) / c.belt; err != nil || kErr != nil || math.Abs(got/want-1) > 1e-9 {
+			t.Errorf("%+v: %g W, want %g (%v, %v)", c, got, want, err, kErr)
+		}
+	}
+	// 0.1 kg/s from 300 K to 1.8 times the pressure: T₂/T₁ = 1.8^(2/7) = 1.1829 (NACA 1135, table I at p/p_t 0.5556)
+	if got, err := ChargerW(0.1, 300, 1.8, 0.6, 0.9); err != nil || math.Abs(got/(0.1*1005*300*0.1829/0.54)-1) > 1e-3 {
+		t.Errorf("%g W (%v)", got, err)
+	}
+	if got, err := ChargerW(0.1, 300, 0.7, 0.6, 0.9); err != nil || got != 0 {
+		t.Errorf("throttled: %g W (%v), want none, the bypass is open", got, err)
+	}
+	if _, err := ChargerW(0.1, 300, 1.8, 0.6, 0.2); err == nil {
+		t.Error("a drive that passes on a fifth: accepted")
+	}
+}

@@ -48,6 +48,7 @@ type Input struct {
 	CompressorFrac    float64 // isentropic efficiency of the charger; 0 for a charge that stays at ChargeK
 	CoolerFrac        float64 // effectiveness of the charge cooler; 0 without
 	TurbineRatio      float64 // back pressure of the turbine over boost; 0 without one
+	BeltFrac          float64 // efficiency of the belt and gears that turn the charger; 0 where the exhaust does
 
 	// Cycle is what the crank-angle cycle reads beside the above; what is 0 in it
 	// is assumed from the rest.
@@ -105,6 +106,7 @@ func (in *Input) Check() error {
 		{"exhaust pressure drop", "Pa", in.ExhaustDropPa, 0, in.AmbientPa},
 		{"boost", "Pa", in.BoostPa, 0, 300e3},
 		{"back pressure of the turbine over boost", "", in.TurbineRatio, 0, 3},
+		{"efficiency of the charger's drive", "", in.BeltFrac, 0, 1},
 	} {
 		if !(r.v >= r.low && r.v <= r.high) {
 			return fmt.Errorf("%s %g %s is outside %g … %g %s", r.name, r.v, r.unit, r.low, r.high, r.unit)

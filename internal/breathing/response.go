@@ -176,6 +176,11 @@ func (in *Input) cell(speed, pa, advance float64) (c cell, err error) {
 	if c.drag, err = in.dragNm(speed, pa); err != nil {
 		return c, err
 	}
+	charger, err := in.ChargerNm(c.air, speed, pa)
+	if err != nil {
+		return c, err
+	}
+	c.drag += charger
 	flux := c.ve * density * g.MeanPistonMPerS(speed)
 	if flux < noCharge {
 		c.exhaust = chargeK

@@ -159,6 +159,12 @@ func engineLeaves(f *design.Engine) []Leaf {
 		{f.IntakeDropPa, func(e *breathing.Input, by float64) { e.IntakeDropPa += by }},
 		{f.ExhaustDropPa, func(e *breathing.Input, by float64) { e.ExhaustDropPa += by }},
 		{f.LambdaFull, func(e *breathing.Input, by float64) { e.FullLambdaRatio += by }},
+		{f.ExhaustValveM, func(e *breathing.Input, by float64) { e.Cycle.ExhaustValveM += by }},
+		{f.ExhaustRunM, func(e *breathing.Input, by float64) { e.Cycle.ExhaustRunnerM += by }},
+		{f.ExhaustRunBoreM, func(e *breathing.Input, by float64) { e.Cycle.ExhaustRunBoreM += by }},
+		{f.CollectorRatio, func(e *breathing.Input, by float64) { e.Cycle.CollectorM3 += by * e.Geometry.DisplacementM3() }},
+		{f.PlenumRatio, func(e *breathing.Input, by float64) { e.Cycle.PlenumM3 += by * e.Geometry.DisplacementM3() }},
+		{f.BurnRatio, func(e *breathing.Input, by float64) { e.Cycle.BurnRatio += by }},
 	}
 	var out []Leaf
 	for _, l := range all {

@@ -271,7 +271,7 @@ func TestArchetypes(t *testing.T) {
 		"vehicle":     {"mass", "drag area", "rolling resistance", "tyre", "axle ratio", "gear ratio at full power"},
 		"climate":     {"altitude", "hottest", "coldest"},
 		"fuel":        {"ethanol"},
-		"engine":      {"bore", "stroke", "rod", "compression ratio", "intake valve", "intake lift", "intake valves", "intake closes", "idle speed", "full power speed", "speed limit", "lambda at full power", "intake opens", "intake phaser", "runner", "runner bore", "charge warming", "intake drop", "exhaust drop"},
+		"engine":      {"bore", "stroke", "rod", "compression ratio", "intake valve", "intake lift", "intake valves", "intake closes", "idle speed", "full power speed", "speed limit", "lambda at full power", "intake opens", "intake phaser", "runner", "runner bore", "charge warming", "intake drop", "exhaust drop", "exhaust valve", "exhaust runner", "exhaust runner bore", "exhaust collector", "plenum", "burn length"},
 		"fuel system": {"rail pressure", "line length", "line bore", "filter drop at 100 L/h"},
 	}
 	for section, keys := range want {

@@ -138,6 +138,12 @@ type Engine struct {
 	IntakeDropPa     *figure.Input `key:"intake drop" kind:"pressure" min:"0 kPa" max:"15 kPa" doc:"filter and open throttle, at the speed limit"`
 	ExhaustDropPa    *figure.Input `key:"exhaust drop" kind:"pressure" min:"0 kPa" max:"50 kPa" doc:"exhaust system, at the speed limit and full load"`
 	LambdaFull       *figure.Input `key:"lambda at full power" kind:"ratio" min:"0.7" max:"1.1"`
+	ExhaustValveM    *figure.Input `key:"exhaust valve" kind:"length" min:"12 mm" max:"65 mm" doc:"head diameter"`
+	ExhaustRunM      *figure.Input `key:"exhaust runner" kind:"length" min:"50 mm" max:"2000 mm" doc:"from the valve to where the runners meet"`
+	ExhaustRunBoreM  *figure.Input `key:"exhaust runner bore" kind:"length" min:"15 mm" max:"100 mm"`
+	CollectorRatio   *figure.Input `key:"exhaust collector" kind:"ratio" min:"0.05" max:"4" doc:"volume where the runners meet, up to catalyst or turbine, over the displacement"`
+	PlenumRatio      *figure.Input `key:"plenum" kind:"ratio" min:"0.25" max:"8" doc:"volume of the intake between throttle and runners, over the displacement"`
+	BurnRatio        *figure.Input `key:"burn length" kind:"ratio" min:"0.5" max:"2" doc:"against a four-valve chamber with a central plug: 1.3 for two valves, 0.85 with strong tumble"`
 }
 
 // System is the fuel system between tank and injectors.

@@ -381,14 +381,7 @@ func (d *Design) contradictions() []diag.Diagnostic {
 		ds = append(ds, d.checkOrder(order, pos)...)
 		d.Firing = order
 	}
-	if known(e.RodM) && known(e.StrokeM) && e.RodM.SI <= e.StrokeM.SI/2 {
-		ds = append(ds, diag.Errorf(e.RodM.Pos, "rod-short", "rod %s is no longer than the crank throw, half of stroke %s", written(e.RodM), written(e.StrokeM)).
-			WithRelated(e.StrokeM.Pos, "the stroke").WithHint("measure the rod between its eyes"))
-	}
-	if n := float64(e.IntakeValves); known(e.IntakeValveM) && known(e.BoreM) && n*e.IntakeValveM.SI*e.IntakeValveM.SI >= e.BoreM.SI*e.BoreM.SI {
-		ds = append(ds, diag.Errorf(e.IntakeValveM.Pos, "valves-large", "%d intake valves of %s do not fit into bore %s", e.IntakeValves, written(e.IntakeValveM), written(e.BoreM)).
-			WithRelated(e.BoreM.Pos, "the bore").WithHint("measure across the valve's head"))
-	}
+	ds = append(ds, d.engineSizes()...)
 	ds = append(ds, d.displacement()...)
 	ds = append(ds, d.banks()...)
 	ds = append(ds, d.wheels()...)

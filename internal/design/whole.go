@@ -73,10 +73,14 @@ type Cooling struct {
 	FanSwitch string        `key:"fan switched by" words:"engine controller|thermal switch|belt"`
 }
 
+// Belt is what turns a charger that the exhaust does not.
+const Belt = "a belt"
+
 // Boost is a charger.
 type Boost struct {
 	Pos     diag.Pos
 	GaugePa *figure.Input `key:"pressure" kind:"pressure" need:"true" min:"0.05 bar" max:"3 bar" doc:"above the atmosphere, at most"`
+	Driven  string        `key:"driven by" words:"the exhaust|a belt" doc:"what turns the charger; the exhaust if left out"`
 	Cooler  bool          `key:"charge cooler"`
 	Sensor  string        `key:"charge temperature sensor" words:"after the cooler|before the cooler|none"`
 	Cut     string        `key:"over-pressure cut" words:"fuel|none"`

@@ -333,7 +333,12 @@ func (s *solver) put(k int, p *cycle.Result) error {
 		return err
 	}
 	r.GrossNm.Z[k] = p.GrossMeanPa * perPa * table / used
-	r.DragNm.Z[k] = (p.FrictionPa + p.PumpingPa) * perPa
+	speed, pa := s.place(k)
+	charger, err := s.in.ChargerNm(p.AirKgPerS, speed, pa)
+	if err != nil {
+		return err
+	}
+	r.DragNm.Z[k] = (p.FrictionPa+p.PumpingPa)*perPa + charger
 	r.TorqueNm.Z[k] = r.GrossNm.Z[k] - r.DragNm.Z[k]
 	r.AirKgPerS.Z[k], r.FuelKgPerS.Z[k], r.VolEffFrac.Z[k] = p.AirKgPerS, p.FuelKgPerS, p.VolEffFrac
 	r.ExhaustK.Z[k], r.ResidualFrac.Z[k] = p.ExhaustK, p.ResidualFrac

@@ -14,8 +14,8 @@ import (
 // few speeds and pressures, with the cams where another's tables have them: what
 // a small change of its inputs does to it. Gas is its fuel's, nil to make it. A
 // place where nothing burns or settles is NaN in both.
-func Sample(ctx context.Context, in breathing.Input, g *cycle.Gas, cams *breathing.Response, speeds, pressures []float64) (volEff, spark table.Grid, err error) {
-	in.SpeedRadPerS, in.ManifoldPa = speeds, pressures
+func Sample(ctx context.Context, in breathing.Input, g *cycle.Gas, cams *breathing.Response, speedRadPerS, manifoldPa []float64) (volEff, spark table.Grid, err error) {
+	in.SpeedRadPerS, in.ManifoldPa = speedRadPerS, manifoldPa
 	r, err := breathing.Blank(in, breathing.ByCycle)
 	if err != nil {
 		return volEff, spark, err

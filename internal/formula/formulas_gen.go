@@ -38,9 +38,11 @@ var All = []*figure.Formula{
 	BreathingAirFlowKgPerS,
 	BreathingBestSparkRad,
 	BreathingChargedK,
+	BreathingChargerW,
 	BreathingCoolantShareFrac,
 	BreathingFrictionPa,
 	BreathingIndicatedFrac,
+	BreathingInputChargerNm,
 	BreathingInputLambdaRatio,
 	BreathingInputWideOpenPa,
 	BreathingIntakeAreaM2,
@@ -655,6 +657,17 @@ var BreathingChargedK = &figure.Formula{
 	Source:   "isentropic compression of an ideal gas; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 6.42.",
 }
 
+// BreathingChargerW documents breathing.ChargerW.
+var BreathingChargerW = &figure.Formula{
+	ID:       "breathing.ChargerW",
+	Returns:  "the power that a charger takes from the crankshaft through its belt",
+	Text:     "P = ṁ c_p T₁ ((p/p_a)^((κ−1)/κ) − 1)/(η_c η_b)",
+	Where:    "where c_p = 1005 J/(kg·K), κ = 1.4, η_c is the charger's isentropic efficiency and η_b that of belt and gears; at or below the ambient pressure, where its bypass is open, 0.",
+	Valid:    "pressure ratio 0 … 4.5, T₁ 230 … 400 K, η_c 0.3 … 0.9, η_b 0.5 … 1; outside an error is returned.",
+	Accuracy: "that of the efficiencies, a tenth.",
+	Source:   "isentropic compression of an ideal gas; Heywood, Internal Combustion Engine Fundamentals, 1st ed. 1988, equation 6.42.",
+}
+
 // BreathingCoolantShareFrac documents breathing.CoolantShareFrac.
 var BreathingCoolantShareFrac = &figure.Formula{
 	ID:       "breathing.CoolantShareFrac",
@@ -686,6 +699,16 @@ var BreathingIndicatedFrac = &figure.Formula{
 	Valid:    "r 5 … 15, q 0 … 0.7; outside an error is returned.",
 	Accuracy: "4 % of the efficiency at one standard deviation.",
 	Source:   "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 5: 0.85 of the fuel–air cycle (from memory).",
+}
+
+// BreathingInputChargerNm documents breathing.Input.ChargerNm.
+var BreathingInputChargerNm = &figure.Formula{
+	ID:       "breathing.Input.ChargerNm",
+	Returns:  "the torque that it takes at a speed and manifold pressure; 0 where no belt turns one",
+	Text:     "M = P/ω",
+	Valid:    "as ChargerW.",
+	Accuracy: "as ChargerW.",
+	Source:   "definition.",
 }
 
 // BreathingInputLambdaRatio documents breathing.Input.LambdaRatio.

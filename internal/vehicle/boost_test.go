@@ -64,6 +64,13 @@ func TestBoostReachesTheSolve(t *testing.T) {
 	if referred.Point.LimitDutyFrac <= 0 || free.Point.DutyFrac <= referred.Point.DutyFrac {
 		t.Errorf("duty %.3f referred, %.3f free, %.3f at the limit", referred.Point.DutyFrac, free.Point.DutyFrac, referred.Point.LimitDutyFrac)
 	}
+	// the belt takes the charger's power from the crankshaft, some tenth of what the
+	// engine gives (common practice), where the exhaust gives it for less
+	belted := full(four, edit("a belt", "boost", "driven by"))
+	perPower := func(s *State) float64 { return s.Point.FuelKgPerS / s.Point.PowerW * 3.6e9 }
+	if a, b := perPower(referred), perPower(belted); b < 1.01*a || b > 1.2*a {
+		t.Errorf("driven by a belt %.0f g/kWh, by the exhaust %.0f", b, a)
+	}
 	if g := referred.Point.FuelKgPerS / referred.Point.PowerW * 3.6e9; g < 335 || g > 395 {
 		t.Errorf("%.0f g/kWh at full power (335 to 395 for boosted engines, common practice)", g)
 	}

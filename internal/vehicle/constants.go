@@ -26,6 +26,8 @@ type constants struct {
 	workRatio      *figure.Input // its work from the same air
 	frictionRatio  *figure.Input
 	compressorFrac *figure.Input // a charger's isentropic efficiency
+	blowerFrac     *figure.Input // that of one driven by a belt
+	beltFrac       *figure.Input // what its belt and gears pass on
 	coolerFrac     *figure.Input // a charge cooler's effectiveness
 	turbineRatio   *figure.Input // back pressure before a turbine over boost
 	coolantRatio   *figure.Input // its heat to the coolant over the model's
@@ -71,6 +73,8 @@ func ownConstants() constants {
 		workRatio:      own("work model", 1, breathing.TorqueSdFrac, "", "spread of the work from the same air, see the engine model"),
 		frictionRatio:  own("friction model", 1, breathing.FrictionSdFrac, "", "from memory: spread of friction correlations between engines"),
 		compressorFrac: own("charger efficiency", 0.70, 0.05, "%", "from memory: 0.65 to 0.75 for turbochargers near full power"),
+		blowerFrac:     own("belt-driven charger efficiency", 0.60, 0.06, "%", "from memory: 0.5 to 0.7 for mechanical chargers"),
+		beltFrac:       own("charger drive efficiency", 0.90, 0.04, "%", "from memory: belt, gears and bearings of a mechanical charger"),
 		coolerFrac:     own("charge cooler effectiveness", 0.70, 0.1, "%", "from memory: 0.6 to 0.8 for air coolers at road speed"),
 		turbineRatio:   own("turbine back pressure over boost", 1.2, 0.3, "", "from memory: 1 to 1.5 for road engines at full power"),
 		coolantRatio:   own("coolant heat model", 1, 0.2, "", "spread of the heat to the coolant between engines, see the engine model"),
@@ -98,7 +102,7 @@ func ownConstants() constants {
 // all lists them.
 func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
-		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.compressorFrac, k.coolerFrac, k.turbineRatio, k.coolantRatio,
+		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.compressorFrac, k.blowerFrac, k.beltFrac, k.coolerFrac, k.turbineRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
 		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bearsV, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
 	}

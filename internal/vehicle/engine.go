@@ -10,6 +10,7 @@ import (
 
 	"fettle/internal/balance"
 	"fettle/internal/breathing"
+	"fettle/internal/crank"
 	"fettle/internal/cycle"
 	"fettle/internal/design"
 	"fettle/internal/enginemap"
@@ -48,7 +49,7 @@ func (v *Vehicle) responseOf(ctx context.Context) (*breathing.Response, error) {
 		Fuel: fuel, FullLambdaRatio: e.LambdaFull.SI, CruiseLambdaRatio: cruiseLambda,
 		AmbientPa: ambient, ChargeK: f.Climate.HottestK.SI + e.ChargeRiseK.SI, CoolantK: warmCoolantK,
 		IntakeDropPa: e.IntakeDropPa.SI, ExhaustDropPa: e.ExhaustDropPa.SI,
-		ManifoldPa: pressures(ambient, 0), Cycle: cycleOf(e),
+		ManifoldPa: pressures(ambient, 0), Cycle: cycleOf(e, v.geometry(d)),
 	}
 	if b := f.Boost; b != nil {
 		v.charge(&in, b)
@@ -60,6 +61,9 @@ func (v *Vehicle) responseOf(ctx context.Context) (*breathing.Response, error) {
 // make of the charge's temperature, and what its turbine holds back.
 func (v *Vehicle) charge(in *breathing.Input, b *design.Boost) {
 	in.BoostPa, in.CompressorFrac, in.TurbineRatio = b.GaugePa.SI, v.k.compressorFrac.SI, v.k.turbineRatio.SI
+	if b.Driven == design.Belt {
+		in.CompressorFrac, in.TurbineRatio, in.BeltFrac = v.k.blowerFrac.SI, 0, v.k.beltFrac.SI
+	}
 	if b.Cooler {
 		in.CoolerFrac = v.k.coolerFrac.SI
 	}
@@ -81,9 +85,12 @@ func (s *State) Charge() (tempK float64, ok bool) {
 // its nominal: draws further out are held there.
 const drawnSds = 3
 
-// cycleOf is what the file says of the exhaust side; the rest is assumed.
-func cycleOf(e *design.Engine) (c breathing.Cycle) {
+// cycleOf is what the file or its archetype says of the exhaust side, the plenum
+// and the chamber; the throttle's area follows from the intake's drop.
+func cycleOf(e *design.Engine, g crank.Geometry) (c breathing.Cycle) {
 	c.DirectInjection = e.Direct
+	c.ExhaustValveM, c.ExhaustRunnerM, c.ExhaustRunBoreM, c.BurnRatio = e.ExhaustValveM.SI, e.ExhaustRunM.SI, e.ExhaustRunBoreM.SI, e.BurnRatio.SI
+	c.CollectorM3, c.PlenumM3 = e.CollectorRatio.SI*g.DisplacementM3(), e.PlenumRatio.SI*g.DisplacementM3()
 	for _, k := range e.Cams {
 		if k.Moves != "exhaust" {
 			continue

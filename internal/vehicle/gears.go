@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"fettle/internal/design"
+
 	"fettle/internal/breathing"
 	"fettle/internal/driveline"
 	"fettle/internal/figure"
@@ -44,9 +46,15 @@ func (a *accountant) engineLeaves() []figure.ID {
 		a.l.Leaf(e.BoreM), a.l.Leaf(e.StrokeM), a.l.Leaf(e.RodM), a.l.Leaf(e.CompressionRatio), a.l.Leaf(e.IntakeValveM), a.l.Leaf(e.IntakeLiftM),
 		a.l.Leaf(e.IntakeOpenRad), a.l.Leaf(e.IntakeCloseRad), a.l.Leaf(e.PhaserRad), a.l.Leaf(e.RunnerM), a.l.Leaf(e.RunnerBoreM), a.l.Leaf(e.ChargeRiseK),
 		a.l.Leaf(e.IntakeDropPa), a.l.Leaf(e.ExhaustDropPa), a.l.Leaf(e.LambdaFull), a.l.Leaf(f.Climate.AltitudeM), a.l.Leaf(f.Climate.HottestK),
+		a.l.Leaf(e.ExhaustValveM), a.l.Leaf(e.ExhaustRunM), a.l.Leaf(e.ExhaustRunBoreM), a.l.Leaf(e.CollectorRatio), a.l.Leaf(e.PlenumRatio), a.l.Leaf(e.BurnRatio),
 	}
 	if b := f.Boost; b != nil {
-		out = append(out, a.l.Leaf(b.GaugePa), a.l.Leaf(a.v.k.compressorFrac), a.l.Leaf(a.v.k.turbineRatio))
+		out = append(out, a.l.Leaf(b.GaugePa))
+		if b.Driven == design.Belt {
+			out = append(out, a.l.Leaf(a.v.k.blowerFrac), a.l.Leaf(a.v.k.beltFrac))
+		} else {
+			out = append(out, a.l.Leaf(a.v.k.compressorFrac), a.l.Leaf(a.v.k.turbineRatio))
+		}
 		if b.Cooler {
 			out = append(out, a.l.Leaf(a.v.k.coolerFrac))
 		}

@@ -94,6 +94,7 @@ func New(d *design.Design, l *loom.Loom) *Board {
 	b.plugs()
 	b.bolts()
 	b.join()
+	b.bonds()
 	b.lead()
 	b.drop()
 	return b

@@ -95,8 +95,8 @@ var kinds = []struct {
 		(*Board).labelRows,
 	},
 	{
-		"materials", "everything the loom and its devices take",
-		[]Column{{"group", ""}, {"item", ""}, {"quantity", "1"}, {"counted in", ""}, {"for", ""}},
+		"materials", "everything the loom and its devices take, and what to buy with an allowance for waste; seals and cavity plugs as if every connector were sealed",
+		[]Column{{"group", ""}, {"item", ""}, {"quantity", "1"}, {"counted in", ""}, {"allowance", "%"}, {"to buy", "1"}, {"for", ""}},
 		(*Board).materialRows,
 	},
 }

@@ -2,7 +2,6 @@ package formboard
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -185,89 +184,4 @@ func (b *Board) labelRows() (rows [][]string) {
 		rows = append(rows, []string{r.Name, r.Group, "relay", box})
 	}
 	return rows
-}
-
-// bill gathers rows of the bill, adding up what is the same.
-type bill struct {
-	rows  [][]string
-	count []float64
-	at    map[string]int
-	uses  [][]string
-}
-
-func (l *bill) add(group, item string, n float64, unit, use string) {
-	key := group + "\x00" + item
-	k, ok := l.at[key]
-	if !ok {
-		k = len(l.rows)
-		l.at[key] = k
-		l.rows, l.count, l.uses = append(l.rows, []string{group, item, "", unit, ""}), append(l.count, 0), append(l.uses, nil)
-	}
-	l.count[k] += n
-	if use != "" && !slices.Contains(l.uses[k], use) {
-		l.uses[k] = append(l.uses[k], use)
-	}
-}
-
-func (b *Board) materialRows() [][]string {
-	l := &bill{at: map[string]int{}}
-	for _, it := range b.Design.Devices {
-		l.add("device", it.Part.Name, 1, "pieces", it.Name)
-	}
-	for _, r := range b.reels() {
-		l.add("wire", strings.TrimSpace(r.first.Size+" "+r.first.Colour+" "+r.first.Cover), r.lengthM, "m", "")
-	}
-	for i := range b.Loom.Fuses {
-		f := &b.Loom.Fuses[i]
-		l.add("fuse", rating(f), 1, "pieces", f.Name)
-	}
-	for _, r := range b.Loom.Relays {
-		l.add("relay", r.Part.Name, 1, "pieces", r.Name)
-	}
-	for _, c := range b.Connectors {
-		l.add("connector", fmt.Sprintf("%d-way connector", len(c.Ways)), 1, "pieces", c.ID())
-	}
-	b.terminals(l)
-	for _, s := range b.Loom.Splices {
-		l.add("splice", fmt.Sprintf("splice of %d wires", len(b.wires[s.Node])), 1, "pieces", s.Name)
-	}
-	for i := range b.Loom.Tree.Branches {
-		if br := &b.Loom.Tree.Branches[i]; br.DiameterM > 0 {
-			l.add("covering", fmt.Sprintf("for a bundle of %.0f mm", math.Ceil(br.DiameterM*1e3)), br.LengthM, "m", br.Name)
-		}
-	}
-	l.add("label", "label", float64(len(b.labelRows())), "pieces", "")
-	for k, r := range l.rows {
-		r[2] = strconv.FormatFloat(l.count[k], 'f', -1, 64)
-		if r[3] == "m" {
-			r[2] = metres(l.count[k])
-		}
-		r[4] = strings.Join(l.uses[k], ", ")
-	}
-	return l.rows
-}
-
-// terminals counts what is crimped on: a contact in a way of a plug, an eyelet
-// on a bolt or a post, a contact of the box.
-func (b *Board) terminals(l *bill) {
-	ways := map[string]bool{}
-	for _, c := range b.Connectors {
-		for _, n := range c.Ways {
-			ways[n] = true
-		}
-	}
-	for i := range b.Loom.Wires {
-		w := &b.Loom.Wires[i]
-		for _, e := range []loom.End{w.From, w.To} {
-			switch {
-			case strings.HasPrefix(e.Node, "splice "):
-			case ways[e.Node]:
-				l.add("terminal", "contact of a connector for "+w.Size, 1, "pieces", "")
-			case w.Kind == loom.Post || w.Kind == loom.Strap || strings.HasPrefix(e.Node, "ground "):
-				l.add("terminal", "eyelet for "+w.Size, 1, "pieces", "")
-			default:
-				l.add("terminal", "contact of the fuse box for "+w.Size, 1, "pieces", "")
-			}
-		}
-	}
 }

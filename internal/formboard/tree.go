@@ -2,6 +2,7 @@ package formboard
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fettle/internal/drawing/harness"
@@ -29,31 +30,40 @@ func (b *Board) Tree(name string, width harness.Px, to func(id string) string) h
 	return t
 }
 
-// Fold leaves out the rows of the places that a tree's way does not stop at, so
-// that it is seen whole; their names say how much is there.
+// Fold leaves out the rows that a tree's way does not stop at, so that it is seen
+// whole; the names of their places say how much is there.
 func Fold(t *harness.Tree) {
 	if t.Way == nil {
 		return
 	}
-	stops := map[int]bool{}
-	for _, s := range t.Way.Stops {
-		stops[s.Spot.Place] = true
-		for _, o := range s.Then.Over {
-			stops[o.Place] = true
+	kept := map[harness.Spot]bool{} // rows, by their first thing
+	each := func(do func(*harness.Spot)) {
+		for i := range t.Way.Stops {
+			do(&t.Way.Stops[i].Spot)
+			for k := range t.Way.Stops[i].Then.Over {
+				do(&t.Way.Stops[i].Then.Over[k])
+			}
 		}
 	}
-	places := append([]harness.Place{}, t.Places...)
+	row := func(p, r int) harness.Spot { return harness.Spot{Place: p, Row: r} }
+	each(func(s *harness.Spot) { kept[row(s.Place, s.Row)] = true })
+	places, now := slices.Clone(t.Places), map[harness.Spot]int{}
 	for i := range places {
 		p := &places[i]
+		var rows []harness.Row
 		n := 0
-		for _, r := range p.Rows {
-			n += len(r.Things)
+		for k, r := range p.Rows {
+			if kept[row(i, k)] || i == t.Root && r.Lead && r.Sign == harness.Plug {
+				now[row(i, k)] = len(rows)
+				rows = append(rows, r)
+			} else {
+				n += len(r.Things)
+			}
 		}
-		if stops[i] || i == t.Root || n == 0 {
-			continue
+		if p.Rows = rows; n > 0 {
+			p.More = strings.TrimSpace(fmt.Sprintf("%s (%d more)", p.More, n))
 		}
-		p.Rows = nil
-		p.More = strings.TrimSpace(fmt.Sprintf("%s (%d more)", p.More, n))
 	}
+	each(func(s *harness.Spot) { s.Row = now[row(s.Place, s.Row)] })
 	t.Places = places
 }

@@ -68,6 +68,7 @@ func Document(in Input) (*paper.Doc, error) {
 	b.fuses()
 	b.harness()
 	b.pins()
+	b.lists()
 	b.tables()
 	b.values()
 	return b.doc, nil

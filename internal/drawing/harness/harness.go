@@ -67,6 +67,7 @@ type Row struct {
 	Label  string
 	Figure drawing.Label // beside the label: "7.5 A"
 	Things []Thing
+	Bond   Bond
 	Lead   bool // stands before the root, as a control unit's plugs do
 	Bad    bool
 }

@@ -275,6 +275,17 @@ func (k *inker) row(p, i int) drawing.Group {
 		}
 		g.Items = append(g.Items, f)
 	}
+	if r.Bond != Loose {
+		x := text.X + typeface.WidthPx(label, lettering, text.Bold) + bondGap
+		if s.lead {
+			x = text.X - typeface.WidthPx(label, lettering, text.Bold) - bondGap - bondW
+		}
+		pen := rail
+		if picked {
+			pen.Role = drawing.Ink
+		}
+		g.Items = append(g.Items, bond(r.Bond, x, text.Y-4, pen)...)
+	}
 	if len(r.Things) == 1 { // the label is the thing's, and leads with it
 		one := g.Items[0].(drawing.Group)
 		one.Items = append(one.Items, text)
@@ -336,6 +347,7 @@ func (k *inker) foot() {
 		k.d.Add(drawing.Text{X: margin + w + 8, Y: y, S: line, Size: lettering, Role: drawing.Soft})
 		y += footLine
 	}
+	k.drawKey(y + 2)
 	k.d.H = k.h + k.footH()
 }
 
@@ -352,7 +364,9 @@ func (l *laid) barMM() drawing.Number {
 
 func (l *laid) scaleBar() Px { return Px(l.barMM()) * typeface.PxPerMM / Px(l.scale) }
 
-func (l *laid) footH() Px { return 12 + footLine*Px(len(l.footLines())) }
+func (l *laid) footH() Px {
+	return 12 + footLine*Px(len(l.footLines())) + keyLine*Px(len(l.keyRows()))
+}
 
 // footLines say what the lines measure, and which places nothing leads to.
 func (l *laid) footLines() []string {

@@ -49,6 +49,7 @@ type laid struct {
 	strips   []strip
 	leadX    Px // x of the root's bar, and the middle of its leading rows
 	w, h     Px
+	with     []*laid // those below it on its sheet, for its foot
 }
 
 // lay makes the layout at a scale.

@@ -93,6 +93,7 @@ func together(ps []*piece) (all []*laid, fit bool) {
 			l := p.tree.lay(s)
 			all, h, fit = append(all, l), h+between+l.h, fit && l.within()
 		}
+		all[0].with = all[1:]
 		if fit && h+all[0].footH() <= ps[0].tree.Height {
 			return all, true
 		}

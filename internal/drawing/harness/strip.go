@@ -76,6 +76,9 @@ func (r Row) size() (w, h Px) {
 	if r.Figure.Text != "" {
 		label += figureGap + typeface.WidthPx(r.Figure.Text, lettering, true)
 	}
+	if r.Bond != Loose {
+		label += bondGap + bondW
+	}
 	return w - faceGap + labelGap + label, h
 }
 

@@ -171,11 +171,11 @@ func (f Face) way(i int, w FaceWay, l faceLayout, x, y Px, picking bool) Group {
 		g.Items = append(g.Items, number)
 		return g
 	}
-	g.Items = append(g.Items, f.cavity(w, sign, x+10, y+11)...)
-	number.X, number.Y = x+18, y+15
+	g.Items = append(g.Items, f.cavity(w, sign, x+9, y+11)...)
+	number.X, number.Y = x+16, y+15
 	g.Items = append(g.Items, number)
-	if at := number.Extent().Right; w.Colour != "" && at+4+typeface.WidthPx(w.Colour, faceSmall, false) < x+l.w-4 {
-		g.Items = append(g.Items, Text{X: x + l.w - 5, Y: y + 15, S: w.Colour, Size: faceSmall, Anchor: End, Role: Soft})
+	if at := number.Extent().Right; w.Colour != "" && at+1+typeface.WidthPx(w.Colour, faceSmall, false) < x+l.w-3 {
+		g.Items = append(g.Items, Text{X: x + l.w - 4, Y: y + 15, S: w.Colour, Size: faceSmall, Anchor: End, Role: Soft})
 	}
 	for k, line := range shortened(w.Serves, l.w-8, faceWords) {
 		g.Items = append(g.Items, Text{X: x + 4, Y: y + 15 + Px(k+1)*faceLine, S: line, Size: faceSmall, Role: words})

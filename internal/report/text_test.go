@@ -2,6 +2,7 @@ package report
 
 import (
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -110,6 +111,18 @@ func TestEverythingIsInTheBook(t *testing.T) {
 	has(t, text, quantity.NumberTo(float64(assumed), "", 0)+" values are assumed", "count")
 	for _, p := range in.Loom.Pins {
 		has(t, text, " "+p.Pin+" "+p.Can+" ", "pin "+p.Pin)
+	}
+	for _, w := range in.Loom.Wires { // in the wire list, by number, name and length
+		row := regexp.MustCompile(fmt.Sprintf(`\b%d %s .{1,120}? %s \d\.\d\d\b`, w.Number, regexp.QuoteMeta(w.Name), w.Colour))
+		if !row.MatchString(text) {
+			t.Errorf("the wire list lacks wire %d, %s, %s", w.Number, w.Name, w.Colour)
+		}
+	}
+	for _, b := range in.Loom.Tree.Branches {
+		has(t, text, fmt.Sprintf("%s %.2f %.1f %d", b.Name, b.LengthM, b.DiameterM*1e3, len(b.Wires)), "branch")
+	}
+	for _, s := range bench {
+		has(t, text, s.title, "list "+s.list)
 	}
 	for _, m := range in.Maps {
 		has(t, text, sentence(m.Basis), m.Name)

@@ -101,6 +101,7 @@ func (v sheet) plug(p loom.Plug) Plug {
 	if !p.Stated {
 		out.Note = "Nobody has described how its ways lie in rows; they are drawn in the usual way. The numbers on the plug itself are right."
 	}
+	out.Note = strings.TrimSpace(out.Note + " " + v.alike(&p))
 	v.drawn(&out, face)
 	return out
 }
@@ -120,6 +121,25 @@ func (v sheet) drawn(out *Plug, f drawing.Face) {
 	out.PhoneMate = shell.Draw(f.Draw(), false)
 	f.Name, f.Width = out.ID+"-mate", mateWidth
 	out.Mating = shell.Draw(f.Draw(), true)
+}
+
+// alike says how many wires of a plug share their colour with another there.
+func (v sheet) alike(p *loom.Plug) string {
+	count, n := map[string]int{}, 0
+	for _, w := range p.Ways {
+		for _, k := range w.Wires {
+			count[v.l.Wires[k].Colour]++
+		}
+	}
+	for _, c := range count {
+		if c > 1 {
+			n += c
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d wires here share a colour with another; the number on the wire tells them apart.", n)
 }
 
 func wayHref(name string) string {

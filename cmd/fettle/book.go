@@ -3,8 +3,10 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -24,6 +26,11 @@ type bookCmd struct {
 
 // Run prints the book as a PDF.
 func (c *bookCmd) Run(e *env) error {
+	if c.Out != "" {
+		if err := writable(c.Out); err != nil {
+			return err // before the vehicle is solved, not after
+		}
+	}
 	s, err := open(e, c.Dir, c.JSON)
 	if err != nil {
 		return err
@@ -98,9 +105,12 @@ func bookInput(r *run.Result, rooms []study.Room) report.Input {
 // writeWhole writes a file beside its place and renames it over, so that a
 // crash leaves the old one whole.
 func writeWhole(name string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(name), ".book-*")
+	if err := writable(name); err != nil {
+		return err
+	}
+	f, err := os.CreateTemp(filepath.Dir(name), ".fettle-*")
 	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+		return fmt.Errorf("write %s: %w", name, bare(err))
 	}
 	defer os.Remove(f.Name())
 	if _, err = f.Write(data); err == nil {
@@ -113,9 +123,39 @@ func writeWhole(name string, data []byte) error {
 		err = os.Rename(f.Name(), name)
 	}
 	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+		return fmt.Errorf("write %s: %w", name, bare(err))
 	}
 	return nil
+}
+
+// writable reports what keeps a file from being written at a place.
+func writable(name string) error {
+	dir := filepath.Dir(name)
+	switch info, err := os.Stat(dir); {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("write %s: there is no folder %q; make it first", name, dir)
+	case err != nil:
+		return fmt.Errorf("write %s: %w", name, bare(err))
+	case !info.IsDir():
+		return fmt.Errorf("write %s: %q is a file, not a folder", name, dir)
+	}
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return fmt.Errorf("write %s: it is a folder; name a file in it", name)
+	}
+	return nil
+}
+
+// bare is what the system says without its own name for what was tried.
+func bare(err error) error {
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	var le *os.LinkError
+	if errors.As(err, &le) {
+		return le.Err
+	}
+	return err
 }
 
 // heads says the stops before a verb's own words: a stop heads tables and book,

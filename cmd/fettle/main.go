@@ -13,6 +13,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -36,6 +37,7 @@ type cli struct {
 	Explain  explainCmd  `cmd:"" help:"Explain a rule, or all of them."`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a build file, for editors."`
 
+	Help       helpCmd       `cmd:"" help:"Show the verbs, or what one of them takes."`
 	Completion completionCmd `cmd:"" help:"Print a script that completes verbs and options in a shell."`
 }
 
@@ -71,12 +73,15 @@ func run1(ctx context.Context, args []string, out, errw io.Writer, colour bool) 
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
+	if args[0] == "help" {
+		args = append(slices.Clone(args[1:]), "--help")
+	}
 	k, err := parser.Parse(args)
 	if code >= 0 { // help was asked for
 		return code
 	}
 	if err != nil {
-		fmt.Fprintf(errw, "fettle: %v\n  hint: %s\n", err, usageHint(err))
+		fmt.Fprintf(errw, "fettle: %s\n  hint: %s\n", wrongUse(err), usageHint(err))
 		return 2
 	}
 	err = k.Run(&env{ctx, out, errw, colour}, parser)
@@ -93,16 +98,6 @@ func run1(ctx context.Context, args []string, out, errw io.Writer, colour bool) 
 		fmt.Fprintf(errw, "  hint: %s\n", f.Hint)
 	}
 	return 2
-}
-
-// usageHint says how the verb that was meant is written.
-func usageHint(err error) string {
-	var pe *kong.ParseError
-	if errors.As(err, &pe) && pe.Context != nil && pe.Context.Selected() != nil {
-		verb := pe.Context.Selected()
-		return fmt.Sprintf("it is written fettle %s; fettle %s --help lists the options", verb.Summary(), verb.Name)
-	}
-	return "fettle --help lists the verbs, fettle VERB --help their options"
 }
 
 // session is an opened build folder with its nominal result.

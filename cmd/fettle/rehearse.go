@@ -12,6 +12,7 @@ import (
 	"fettle/internal/channel"
 	"fettle/internal/diag"
 	"fettle/internal/driver"
+	"fettle/internal/plant"
 	"fettle/internal/quantity"
 	"fettle/internal/rehearsal"
 	"fettle/internal/run"
@@ -91,8 +92,16 @@ func (c *rehearseCmd) wishes(e *env) (w rehearsal.Wishes, err error) {
 	if err != nil {
 		return w, fmt.Errorf("--at %q: %w", c.At, err)
 	}
+	if err := plant.CheckAmbient(kelvin.SI); err != nil {
+		return w, fmt.Errorf("--at %q: %w", c.At, err)
+	}
 	if c.Hz < 1 || c.Hz > 100 {
 		return w, fmt.Errorf("--hz %d is outside 1 … 100", c.Hz)
+	}
+	if c.Log != "" {
+		if err := writable(c.Log); err != nil {
+			return w, err // before the drive, not after it
+		}
 	}
 	w = rehearsal.Wishes{AmbientK: kelvin.SI, Seed: c.Seed, Manner: driver.Usual()}
 	if c.Log != "" {
@@ -106,7 +115,7 @@ func (c *rehearseCmd) wishes(e *env) (w rehearsal.Wishes, err error) {
 	default:
 		text, err := os.ReadFile(c.Route)
 		if err != nil {
-			return w, err
+			return w, fmt.Errorf("--route %q: %w; name a CSV file of speed over time, or hills", c.Route, bare(err))
 		}
 		route, found := driver.ReadRoute(bytes.NewReader(text), filepath.Base(c.Route))
 		if len(found) > 0 {

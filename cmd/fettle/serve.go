@@ -23,6 +23,9 @@ func serve(e *env, dir string, port int, show bool) error { return serveAt(e, di
 
 // serveAt serves a build folder and shows a page of it.
 func serveAt(e *env, dir string, port int, show bool, page string) error {
+	if port < 0 || port > 65535 {
+		return fmt.Errorf("--port %d is outside 0 … 65535; 0 takes a free one", port)
+	}
 	f, err := folder.Open(dir)
 	if err != nil {
 		return err
@@ -37,7 +40,8 @@ func serveAt(e *env, dir string, port int, show bool, page string) error {
 		return err
 	}
 	l, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port)))
-	if err != nil && port != 0 { // taken: any free one will do
+	if err != nil && port != 0 { // any free one will do
+		fmt.Fprintf(e.err, "port %d is taken, so a free one is used\n", port)
 		l, err = net.Listen("tcp", "127.0.0.1:0")
 	}
 	if err != nil {

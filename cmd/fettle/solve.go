@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"fettle/internal/design"
+	"fettle/internal/diag"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/run"
@@ -122,7 +123,14 @@ func solvedJSON(r *run.Result, rooms []study.Room) solvedOut {
 func printWhy(w io.Writer, r *run.Result, id figure.ID) error {
 	f, ok := r.Ledger.Why(id)
 	if !ok {
-		return fmt.Errorf("no figure %q; fettle solve --json lists them all", id)
+		var ids []string
+		for _, f := range r.Ledger.All() {
+			ids = append(ids, string(f.ID))
+		}
+		if near, ok := diag.Nearest(string(id), ids); ok {
+			return fmt.Errorf("there is no figure %q; did you mean %q?", id, near)
+		}
+		return fmt.Errorf("there is no figure %q; fettle solve --json lists them all", id)
 	}
 	fmt.Fprintf(w, "%s = %s\n", f.ID, quantity.Format(f.SI, f.Unit, 0))
 	if f.Leaf != nil {

@@ -8,6 +8,8 @@ import (
 	"os"
 	"path"
 	"slices"
+	"strconv"
+	"syscall"
 )
 
 // Create makes a new build folder with the given files, by name, and opens it.
@@ -37,8 +39,15 @@ func Create(dir string, files map[string][]byte) (*Folder, error) {
 }
 
 func claim(dir string) error {
+	if dir == "" {
+		return &Error{Msg: "the folder has an empty name", Hint: "name a folder that does not exist yet"}
+	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return &Error{Msg: fmt.Sprintf("make folder %q", dir), Err: err}
+		var pe *fs.PathError
+		if errors.As(err, &pe) && errors.Is(err, syscall.ENOTDIR) {
+			return &Error{Msg: fmt.Sprintf("make folder %q: %q is a file", dir, pe.Path), Hint: "name a folder that does not exist yet"}
+		}
+		return explain("make folder", strconv.Quote(dir), err)
 	}
 	entries, err := os.ReadDir(dir)
 	if err != nil {

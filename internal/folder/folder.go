@@ -22,7 +22,9 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 )
@@ -86,6 +88,12 @@ type Folder struct {
 
 // Open opens a build folder, which must have a build file.
 func Open(dir string) (*Folder, error) {
+	if dir == "" {
+		return nil, &Error{Msg: "the build folder has an empty name", Hint: "name it, or leave it out for the one you are in"}
+	}
+	if err := isFile(dir); err != nil {
+		return nil, err
+	}
 	root, err := os.OpenRoot(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -94,7 +102,7 @@ func Open(dir string) (*Folder, error) {
 			Hint: fmt.Sprintf("fettle new %s begins a build of your own there, fettle demo %s writes an example", dir, dir),
 		}
 	case err != nil:
-		return nil, &Error{Msg: fmt.Sprintf("open build folder %q", dir), Err: err}
+		return nil, explain("open build folder", strconv.Quote(dir), err)
 	}
 	f := &Folder{root: root, dir: dir}
 	switch info, err := root.Stat(Main); {
@@ -105,11 +113,27 @@ func Open(dir string) (*Folder, error) {
 		}
 		return nil, errors.Join(err, root.Close())
 	case err != nil:
-		return nil, errors.Join(&Error{Msg: "open " + Main, Err: err}, root.Close())
+		return nil, errors.Join(explain("open", Main, err), root.Close())
 	case !info.Mode().IsRegular():
-		return nil, errors.Join(&Error{Msg: fmt.Sprintf("%s in %q is not a file", Main, dir)}, root.Close())
+		return nil, errors.Join(&Error{
+			Msg:  fmt.Sprintf("%s in %q is not a file", Main, dir),
+			Hint: "put the build file itself there",
+		}, root.Close())
 	}
 	return f, nil
+}
+
+// isFile refuses a file where a build folder is due.
+func isFile(dir string) error {
+	info, err := os.Stat(dir)
+	if err != nil || info.IsDir() {
+		return nil // what else is wrong is said when it is opened
+	}
+	hint := "name the folder with the build file"
+	if filepath.Base(dir) == Main {
+		hint = "name the folder that it stands in: " + filepath.Dir(dir)
+	}
+	return &Error{Msg: fmt.Sprintf("%q is a file, not a build folder", dir), Hint: hint}
 }
 
 // Close releases the folder.
@@ -143,7 +167,11 @@ func explain(act, name string, err error) error {
 	if errors.As(err, &pe) {
 		err = pe.Err
 	}
-	return &Error{Msg: act + " " + name, Err: err}
+	e := &Error{Msg: act + " " + name, Err: err}
+	if errors.Is(err, fs.ErrPermission) {
+		e.Hint = "its owner has to let you at it"
+	}
+	return e
 }
 
 // Read returns a file with its stamp. A file that isn't there gives an error

@@ -149,12 +149,21 @@ func New(e Engine, c Car, d Day, seed uint64) (*Plant, error) {
 	return p, nil
 }
 
+// CheckAmbient refuses air outside that is colder or hotter than a start is
+// simulated in.
+func CheckAmbient(ambientK float64) error {
+	if !(ambientK >= 243.149 && ambientK <= 333.151) {
+		return fmt.Errorf("outside temperature %.4g °C is outside -30 … 60 °C", ambientK-273.15)
+	}
+	return nil
+}
+
 func (d Day) check() error {
 	switch {
 	case !(d.AmbientPa >= 50e3 && d.AmbientPa <= 110e3):
 		return fmt.Errorf("ambient pressure %.4g kPa is outside 50 … 110 kPa", d.AmbientPa/1e3)
-	case !(d.AmbientK >= 243.149 && d.AmbientK <= 333.151):
-		return fmt.Errorf("outside temperature %.4g °C is outside -30 … 60 °C", d.AmbientK-273.15)
+	case CheckAmbient(d.AmbientK) != nil:
+		return CheckAmbient(d.AmbientK)
 	case !(d.CoolantK >= 243.149 && d.CoolantK <= 393.15):
 		return fmt.Errorf("coolant temperature %.4g °C is outside -30 … 120 °C", d.CoolantK-273.15)
 	case !(d.ChargeFrac >= 0.2 && d.ChargeFrac <= 1):

@@ -140,18 +140,60 @@ func (p *planner) grounds() {
 	if len(p.bad) > 0 {
 		return
 	}
+	shared := p.sharedGround()
 	for _, e := range p.ends(role("ground")) {
-		in := NodeEngine
-		if e.t.Ground == "body" {
-			in = NodeBody
+		w := Wire{Name: e.end(), Kind: Return, Tails: 1, From: End{e.end(), e.it.At}, Served: []string{e.end()}}
+		joins, _ := p.groundFix(e.t.Ground)
+		if shared != "" && (joins == "controller" || e.end() == shared) {
+			w.To = End{GroundSplice, p.ctl.At}
+		} else {
+			g, _ := p.nearestBolt(e.it.At, groundIn(e.t.Ground, joins))
+			w.To = End{g.Node, g.Place}
 		}
-		if joins, _ := p.groundFix(e.t.Ground); joins == "body" {
-			in = NodeBody
-		}
-		g, _ := p.nearestBolt(e.it.At, in)
-		p.add(Wire{Name: e.end(), Kind: Return, Tails: 1, From: End{e.end(), e.it.At}, To: End{g.Node, g.Place}, Served: []string{e.end()}})
+		p.add(w)
 	}
 	p.sensorGrounds()
+}
+
+// groundIn is the metal that a kind of ground returns to: its own, or the one
+// that the file joins it to. The head is in the engine.
+func groundIn(kind, joins string) string {
+	if joins == "" || joins == "controller" {
+		joins = kind
+	}
+	if joins == "body" {
+		return NodeBody
+	}
+	return NodeEngine
+}
+
+// GroundSplice is the node where the returns of other devices meet the
+// controller's own, if the file joins them.
+const GroundSplice = "splice power ground"
+
+// sharedGround makes the splice and the one wire from it to the bolt when a kind
+// of power ground is joined to the controller, and names the controller's end.
+func (p *planner) sharedGround() string {
+	own := ""
+	var served []string
+	for _, e := range p.ends(role("ground")) {
+		joins, _ := p.groundFix(e.t.Ground)
+		isOwn := own == "" && e.it.Name == p.ctl.Name
+		if isOwn {
+			own = e.end()
+		}
+		if joins == "controller" || isOwn {
+			served = append(served, e.end())
+		}
+	}
+	if own == "" || len(served) < 2 {
+		return ""
+	}
+	place := p.ctl.At
+	node := p.splice("power ground", place)
+	g, _ := p.nearestBolt(place, NodeEngine)
+	p.add(Wire{Name: "power ground", Kind: Return, Tails: 1, From: End{node, place}, To: End{g.Node, g.Place}, Served: served})
+	return own
 }
 
 func (p *planner) sensorGrounds() {

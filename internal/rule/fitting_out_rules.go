@@ -6,5 +6,5 @@ var fittingOutRules = []Rule{
 	throttleDriver, idleValve,
 	phaserUnused, phaserFeedback, loadSensor, airTemperature, coolantSensor, wheelGap, camSensor,
 	boostMapRange, chargeHot, railHighIdle, ethanolHose, octaneCompression,
-	injectorChannel, coilChannel, wastedPairs, sparkCoils, headGround,
+	injectorChannel, coilChannel, wastedPairs, sparkCoils, headGround, sharedGround, bodyGround,
 }

@@ -127,3 +127,32 @@ func TestWhatEnginesAreGiven(t *testing.T) {
 		t.Errorf("0.8 bar of boost on 4.0 bar is explained by %q, want 10.6 %% less", why)
 	}
 }
+
+// TestForcedGrounds joins every kind of ground to everything that a file can
+// join it to (common practice: sensors to the controller, power to the engine,
+// stages and coils to their head, lamps and fans to the body).
+func TestForcedGrounds(t *testing.T) {
+	want := map[string]map[string]string{
+		"sensor": {"controller": "", "power": "sensor-ground", "head": "sensor-ground", "body": "sensor-ground"},
+		"power":  {"controller": "shared-ground", "power": "", "head": "", "body": "power-ground"}, // the head is in the engine
+		"head":   {"controller": "shared-ground", "power": "", "head": "", "body": "head-ground"},
+		"body":   {"controller": "shared-ground", "power": "body-ground", "head": "body-ground", "body": ""},
+	}
+	for kind, row := range want {
+		for joins, id := range row {
+			t.Run(kind+" to "+joins, func(t *testing.T) {
+				r := solve(t, edited(t, base(t), set(joins, "loom", "grounds", kind, "joins")))
+				var wants []string
+				if id != "" {
+					wants = []string{id}
+				}
+				if got := ids(r.Findings); !slices.Equal(got, wants) {
+					t.Errorf("the causes are %v, want %v", got, wants)
+				}
+				for i := range r.Findings {
+					sound(t, r, &r.Findings[i])
+				}
+			})
+		}
+	}
+}

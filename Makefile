@@ -65,7 +65,7 @@ bench: ## measure, and print the ratios kept in BENCHMARKS.md
 
 .PHONY: studies
 studies: ## run the long studies in full and write their figures to STUDIES.md
-	go run ./cmd/studies
+	go run ./cmd/studies $(STUDIES_ARGS)
 
 .PHONY: clean
 clean: ## remove what was built

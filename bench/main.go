@@ -21,6 +21,10 @@ import (
 func main() {
 	out := flag.String("o", "", "also write the block to this file")
 	flag.Parse()
+	if flag.NArg() > 0 {
+		fmt.Fprintf(os.Stderr, "bench: %q is one word too many; -h lists the options\n", flag.Arg(0))
+		os.Exit(2)
+	}
 	var b bytes.Buffer
 	if err := report(&b); err != nil {
 		fmt.Fprintln(os.Stderr, "bench:", err)
@@ -44,7 +48,10 @@ func report(w io.Writer) error {
 	if err := vehicles(w); err != nil {
 		return err
 	}
-	return engines(w)
+	if err := engines(w); err != nil {
+		return err
+	}
+	return edits(w)
 }
 
 // processor is the processor's name as the kernel tells it.

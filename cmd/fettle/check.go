@@ -124,6 +124,9 @@ func printFinding(e *env, s *session, f rule.Finding) {
 	for _, u := range f.Under {
 		fmt.Fprintf(e.out, "  leads to: %s [%s]\n", u.Msg, u.Rule)
 	}
+	for _, m := range f.Mends { // each was tried and ends it
+		fmt.Fprintf(e.out, "  mend: %s\n", m.Title)
+	}
 	if f.Waived != "" {
 		fmt.Fprintf(e.out, "  waived: %s\n", f.Waived)
 	}

@@ -156,3 +156,27 @@ func TestForcedGrounds(t *testing.T) {
 		}
 	}
 }
+
+// TestShortPartsNameASufficientOne wants the smallest part of the catalogue that
+// ends the finding to be offered, tried by the solve.
+func TestShortPartsNameASufficientOne(t *testing.T) {
+	tests := []struct {
+		name, id, mend string
+		edits          []buildfile.Edit
+	}{
+		{"injectors", "injector-duty", "injector to injector", []buildfile.Edit{set("injector 160 cc", "devices", "injector", "part")}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			r := solve(t, edited(t, base(t), tt.edits...))
+			i := slices.IndexFunc(r.Findings, func(f rule.Finding) bool { return f.Rule == tt.id })
+			if i < 0 {
+				t.Fatalf("no %s among %v", tt.id, ids(r.Findings))
+			}
+			if m := r.Findings[i].Mends; len(m) == 0 || !strings.HasPrefix(m[0].Title.String(), tt.mend) {
+				t.Errorf("the mends are %v, want first %q", m, tt.mend)
+			}
+			nothing(t, solve(t, edited(t, edited(t, base(t), tt.edits...), r.Findings[i].Mends[0].Edits...)))
+		})
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/figure"
@@ -77,8 +78,20 @@ var injectorDuty = Rule{
 			diag.Sayf("the injectors are open %v of the time at %s; %v allowed", value(m), where, limit(m)))
 		f.Why = diag.Sayf("Each passes what its size and the pressure across it allow; the engine burns more.")
 		f.Hint = diag.Sayf("fit larger injectors or raise the rail's pressure within what they stand")
+		f.Mends = largerInjectors(c, m.Value/m.Limit)
 		return []Finding{f}
 	},
+}
+
+// largerInjectors offers the catalogue's injectors that pass at least so many
+// times as much at the same pressure, the smallest first. The dead time makes
+// that the least that could do; which one does is tried.
+func largerInjectors(c *Case, times float64) []Mend {
+	it := c.Design.OfKind("injector")[0]
+	per := func(p *catalogue.Part) float64 { return p.Injector.FlowKgPerS.SI / math.Sqrt(p.Injector.RatedPa.SI) }
+	return exchange(c, it, func(p *catalogue.Part) (float64, bool) {
+		return per(p), per(p) >= times*per(it.Part)
+	})
 }
 
 var coilCharge = Rule{

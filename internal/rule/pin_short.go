@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fettle/internal/buildfile"
+	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
 	"fettle/internal/loom"
@@ -63,6 +64,14 @@ func (c *Case) lacking(l *loom.Lack) Finding {
 	}
 	f.Value, f.Limit = diag.Sayf("%d short", l.Missing), diag.Sayf("%s for %s", counts(len(l.Pins), "pin"), counts(len(l.Ends), "terminal"))
 	f.Hint = diag.Sayf("take a controller with %d more%s, or leave a device out", l.Missing, asked)
+	f.Mends = exchange(c, c.Design.One("controller"), func(p *catalogue.Part) (float64, bool) {
+		for _, need := range l.Needs {
+			if !partCan(p, need) {
+				return 0, false
+			}
+		}
+		return float64(len(p.Controller.Pins)), true // whether it has enough of them is tried
+	})
 	return f
 }
 

@@ -104,6 +104,11 @@ export class Harness extends HTMLElement {
   // All stations of the picked wire, no smaller than can be read.
   #showWay(): void {
     const r = this.#svg!.getBoundingClientRect()
+    const whole = this.#whole()
+    if (whole[2] <= this.#full[2] * 1.3) {
+      this.#show(whole)
+      return
+    }
     const parts = [...this.querySelectorAll<SVGGraphicsElement>('[id*="-stop-"]')].map((p) => p.getBBox())
     if (parts.length === 0 || r.width === 0) return
     const top = Math.min(...parts.map((b) => b.y)) - 50

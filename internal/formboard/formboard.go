@@ -193,7 +193,7 @@ func (b *Board) rails(box string) {
 	}
 	for i := range b.Loom.Wires { // what the key switch feeds, as terminals of the box
 		if node := b.Loom.Wires[i].To.Node; strings.HasPrefix(node, "rail ") {
-			p, row := b.row(box, harness.Row{Sign: harness.Ring, Label: "terminal " + strings.TrimPrefix(node, "rail "), Things: []harness.Thing{{ID: node, Title: "terminal " + strings.TrimPrefix(node, "rail ") + " in the fuse box"}}})
+			p, row := b.row(box, harness.Row{Sign: harness.Ring, Label: "terminal " + strings.TrimPrefix(node, "rail "), Things: []harness.Thing{{ID: node, Title: "terminal " + strings.TrimPrefix(node, "rail ") + " of the fuse box"}}})
 			b.seat(node, Seat{harness.Spot{Place: p, Row: row}, 0, "fuse box, terminal " + strings.TrimPrefix(node, "rail "), node})
 		}
 	}
@@ -336,7 +336,7 @@ type Named struct{ ID, Says string }
 
 // Sited is a place with what a wire can end at there.
 type Sited struct {
-	Name, Says string // Says: its heat, how a person finds it, how much is there
+	Name, Says string // Says: how much is there, how a person finds it
 	Things     []Named
 }
 
@@ -360,10 +360,8 @@ func (b *Board) Places() []Sited {
 		if len(s.Things) == 1 {
 			says[0] = "1 thing"
 		}
-		for _, w := range []string{p.Note.Text, p.More} {
-			if w != "" {
-				says = append(says, w)
-			}
+		if p.More != "" {
+			says = append(says, p.More)
 		}
 		s.Says = strings.Join(says, ", ")
 		out = append(out, s)

@@ -135,7 +135,7 @@ func TestPowerPutsTheWorstFirst(t *testing.T) {
 func TestLoomShowsThePickedWay(t *testing.T) {
 	a := solved(t)
 	for _, c := range []struct{ pin, serves, why string }{
-		{a.Result.Loom.Pins[0].Pin, a.Result.Loom.Pins[0].Device, "was free"},
+		{a.Result.Loom.Pins[0].Pin, a.Result.Loom.Pins[0].Device, "can be " + a.Result.Loom.Pins[0].Can},
 		{"controller P1", "memory supply", "has this terminal"},
 		{"A76", "", ""},
 	} {

@@ -112,6 +112,8 @@ func (c *Case) told(s loom.Shortage) bool {
 	switch s.Needs {
 	case coilPulse:
 		return true
+	case bridge, otherBridge:
+		return len(throttleDriver.Check(c)) > 0
 	case solenoidDriver:
 		return s.Have == 0 && len(checkGearboxControl(c)) > 0
 	case pumpOutput:

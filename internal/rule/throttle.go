@@ -37,8 +37,11 @@ const (
 	directInjector = "direct injector driver"
 )
 
-// bridge is what a driver of an electronic throttle can do.
-const bridge = "motor bridge one"
+// What the two sides of an electronic throttle's driver can do.
+const (
+	bridge      = "motor bridge one"
+	otherBridge = "motor bridge two"
+)
 
 var throttleDriver = Rule{
 	ID: "throttle-driver", Title: "the controller can't move an electronic throttle",

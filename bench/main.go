@@ -51,7 +51,10 @@ func report(w io.Writer) error {
 	if err := engines(w); err != nil {
 		return err
 	}
-	return edits(w)
+	if err := edits(w); err != nil {
+		return err
+	}
+	return drives(w)
 }
 
 // processor is the processor's name as the kernel tells it.

@@ -268,7 +268,7 @@ func (p *Plant) draw(injectedKg, overS float64) charge {
 	stays := math.Exp(-overS / tau)
 	arrives := (1-x)*injectedKg + p.filmKg*(1-stays)
 	p.filmKg = p.filmKg*stays + x*injectedKg
-	vapour := math.Min(1, p.truth.VapourRatio*vapourFrac(t+vacuumK*math.Max(0, 1-p.manifoldPa/p.day.AmbientPa)))
+	vapour := p.truth.vapour(vapourFrac(t + vacuumK*math.Max(0, 1-p.manifoldPa/p.day.AmbientPa)))
 	p.wasteKg += arrives * (1 - vapour)
 	return charge{airKg: air, fuelKg: arrives, burnKg: arrives * vapour, pa: p.manifoldPa, speed: p.speed}
 }

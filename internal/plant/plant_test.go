@@ -311,3 +311,12 @@ func TestBadDaysAndCars(t *testing.T) {
 		t.Error("an injector without flow was taken")
 	}
 }
+
+// TestHotPortDriesAll draws an engine whose cold port makes a fifth less vapour: hot, all
+// of the fuel is vapour all the same, or a warm engine would waste a part for ever.
+func TestHotPortDriesAll(t *testing.T) {
+	tr := Nominal()
+	tr.VapourRatio = 0.8
+	near(t, "cold", tr.vapour(vapourFrac(253.15)), 0.8*vapourFrac(253.15), 1e-12, "definition of the truth")
+	near(t, "hot", tr.vapour(vapourFrac(370)), 1, 1e-8, "a hot port dries what it is given")
+}

@@ -14,7 +14,7 @@ type Truth struct {
 	FrictionRatio float64
 	FilmRatio     float64 // share of the fuel that wets the wall
 	FilmTimeRatio float64
-	VapourRatio   float64 // share of the fuel that is vapour when cold
+	VapourRatio   float64 // share of the fuel that is vapour in the coldest port; in a hot one all of it is
 	FlowRatio     float64 // of the injectors
 	HeatRatio     float64 // to the coolant
 	SparkRad      float64 // best spark earlier than computed
@@ -71,6 +71,13 @@ func Draw(seed uint64) Truth {
 	t.LiftRatio = off(liftSdFrac)
 	t.ShortRatio = math.Max(-2, math.Min(2, rng.NormFloat64()))
 	return t
+}
+
+// vapour is the share that this engine's port makes vapour where a computed one makes
+// so much: as far off as its truth says in the coldest port, and none in a hot one,
+// which dries whatever it is given.
+func (t *Truth) vapour(frac float64) float64 {
+	return math.Min(1, frac*(1+(t.VapourRatio-1)*(1-frac)/(1-vapourAt[0])))
 }
 
 // air is the ratio at a place given by its shares along speed and pressure.

@@ -196,3 +196,55 @@ func BenchmarkWLTC(b *testing.B) {
 	}
 	b.ReportMetric(driven/b.Elapsed().Seconds(), "×real-time")
 }
+
+// TestRoadLoad holds what a drive gave to air and tyres against the road-load equation
+// over the route itself, closes the energy, and keeps the engine's use of its fuel
+// within what its own map allows.
+func TestRoadLoad(t *testing.T) {
+	const source = "road load F = c_r m g cos α + ½ ρ c_d A v², summed over the route, by hand"
+	s := sane(t, 6)
+	route := wltc(t)
+	r, err := s.Begin(Wishes{AmbientK: 293.15, Nominal: true, Manner: driver.Usual(), Route: route, Learned: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := r.Finish(nil); err != nil {
+		t.Fatal(err)
+	}
+	b := r.Breakdown()
+	shares, sum := map[string]float64{}, 0.0
+	for _, p := range b.Shares {
+		shares[p.Name] = p.J
+		sum += p.Frac
+	}
+	air := 0.0
+	rho := 100e3 / (287.05 * 293.15) // dry air at the day
+	for i := 1; i < len(route.TimeS); i++ {
+		v := (route.SpeedMPerS[i] + route.SpeedMPerS[i-1]) / 2
+		air += rho / 2 * s.Car.Body.DragAreaM2 * v * v * v * (route.TimeS[i] - route.TimeS[i-1])
+	}
+	rolling := s.Car.Body.RollingFrac * s.Car.Body.MassKg * 9.80665 * route.DistanceM()
+	// a driver follows within 2 km/h; the air's share goes with the cube
+	if got := shares["air"]; math.Abs(got/air-1) > 0.03 {
+		t.Errorf("air took %.3f MJ, want %.3f MJ (%s)", got/1e6, air/1e6, source)
+	}
+	if got := shares["rolling"]; math.Abs(got/rolling-1) > 0.02 {
+		t.Errorf("rolling took %.3f MJ, want %.3f MJ (%s)", got/1e6, rolling/1e6, source)
+	}
+	if math.Abs(sum-1) > 1e-6 {
+		t.Errorf("the shares add up to %.8f", sum)
+	}
+	best, m := 0.0, s.Engine.Response
+	for i, n := range m.TorqueNm.X.At {
+		for j := range m.TorqueNm.Y.At {
+			k := m.TorqueNm.Cell(i, j)
+			if f := m.FuelKgPerS.Z[k]; f > 0 {
+				best = math.Max(best, m.TorqueNm.Z[k]*n/(f*s.Engine.Fuel.HeatingJPerKg))
+			}
+		}
+	}
+	if b.EfficiencyFrac >= best || b.EfficiencyFrac < 0.4*best {
+		t.Errorf("%.1f %% of the heat became work; the engine's best point gives %.1f %%, and a mixed drive half of it and more (common practice)", 100*b.EfficiencyFrac, 100*best)
+	}
+	t.Logf("air %.2f MJ against %.2f, rolling %.2f MJ against %.2f; %.1f %% of the heat, %.1f %% at the best point", shares["air"]/1e6, air/1e6, shares["rolling"]/1e6, rolling/1e6, 100*b.EfficiencyFrac, 100*best)
+}

@@ -116,9 +116,10 @@ func (p *Parts) electrics(v *vehicle.Result) error {
 	if crank == nil || !crank.Ended.OK || crank.Point.StarterA < 20 {
 		return nil
 	}
-	if idle := v.State(design.Idle); idle != nil && idle.Ended.OK && idle.Point.PumpA > 0 {
-		p.Alternator.PumpA = idle.Point.PumpA
-		p.Alternator.LoadA = math.Max(8, idle.Point.ChargerA+idle.Point.BatteryA-idle.Point.PumpA)
+	// what runs on the road; the network's idle is a hot one, with the fans that the plant counts apart
+	if road := v.State(design.Cruise); road != nil && road.Ended.OK && road.Point.PumpA > 0 {
+		p.Alternator.PumpA = road.Point.PumpA
+		p.Alternator.LoadA = math.Max(8, road.Point.ChargerA+road.Point.BatteryA-road.Point.PumpA)
 	}
 	if post, ok := crank.NodeV(loom.PostNode(d.One("battery"), 0)); ok {
 		p.Starter.LeadOhm = math.Max(1e-4, (post-crank.Point.StarterV)/crank.Point.StarterA)

@@ -9,10 +9,10 @@ import (
 	"fettle/internal/vehicle"
 )
 
-// prevented says what keeps the solved vehicle from starting at all. The
+// Prevented says what keeps the solved vehicle from starting at all. The
 // simulation takes a controller that lives, a spark and fuel at the rail as given
 // while the starter turns, so that without them it would show a start that can't be.
-func prevented(v *vehicle.Result) error {
+func Prevented(v *vehicle.Result) error {
 	for _, m := range v.Margins {
 		if m.State != design.Cranking || m.Left() >= 0 {
 			continue

@@ -41,7 +41,7 @@ const (
 
 // Of makes a solved vehicle with its tables ready to be started.
 func Of(v *vehicle.Result, maps []calibrate.Map, rules []calibrate.Setting, calibration string) (*Setup, error) {
-	if err := prevented(v); err != nil {
+	if err := Prevented(v); err != nil {
 		return nil, err
 	}
 	d := v.Vehicle.Design

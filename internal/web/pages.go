@@ -19,6 +19,7 @@ import (
 	"fettle/internal/web/overview"
 	"fettle/internal/web/plain"
 	"fettle/internal/web/shell"
+	"fettle/internal/web/startsheet"
 	"fettle/internal/web/working"
 )
 
@@ -78,7 +79,7 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, a shell.Ask, statu
 		s.fail(w, r, err)
 		return
 	}
-	if r.URL.Query().Get("wait") == "1" && cur.OK() {
+	if r.URL.Query().Get("wait") == "1" && cur.OK() && a.Page != startsheet.Key {
 		if _, err := s.chances.of(r.Context(), cur.Result); err != nil {
 			s.fail(w, r, err)
 			return
@@ -102,6 +103,7 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 		s.fail(w, r, err)
 		return
 	}
+	s.fillStart(r.Context(), &a)
 	t, body, status := s.body(a, status)
 	p := s.page(cur, a)
 	p.Notice, p.Body = n, body

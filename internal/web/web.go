@@ -24,6 +24,7 @@ import (
 	"fettle/internal/questions"
 	"fettle/internal/run"
 	"fettle/internal/study"
+	"fettle/internal/web/startsheet"
 )
 
 // Options are what a server is made of.
@@ -43,6 +44,7 @@ type Server struct {
 	assets  *assets
 	handler http.Handler
 	chances *chances
+	starts  *starts
 	ctx     context.Context // ends with the server: what is drawn in the background
 	stop    context.CancelFunc
 
@@ -68,7 +70,7 @@ func New(o Options) (*Server, error) {
 		return nil, fmt.Errorf("read the pages' assets: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}, under: map[string]*under{}}
+	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), starts: newStarts(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}, under: map[string]*under{}}
 	s.handler = guard(s.routes())
 	return s, nil
 }
@@ -81,6 +83,7 @@ func (s *Server) Close() {
 	s.stop()
 	s.chances.wait()
 	s.work.Wait()
+	s.starts.wait()
 }
 
 // How long a request may take to arrive, and an answer to leave; the book and the
@@ -130,13 +133,19 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 func (s *Server) routes() *http.ServeMux {
 	m := http.NewServeMux()
 	for _, sh := range sheets {
-		m.HandleFunc("GET "+sh.path, s.serveSheet(sh))
+		if sh.key != startsheet.Key { // it is asked for more
+			m.HandleFunc("GET "+sh.path, s.serveSheet(sh))
+		}
 	}
 	m.HandleFunc("GET /why/{id...}", s.why)
 	m.HandleFunc("GET /rule/{id}", s.rule)
 	m.HandleFunc("GET /rooms", s.rooms)
 	m.HandleFunc("GET /filling", s.farPart)
 	m.HandleFunc("POST /filling/end", s.endFilling)
+	m.HandleFunc("GET /start", s.start)
+	m.HandleFunc("GET /start/progress", s.startProgress)
+	m.HandleFunc("POST /start/stop", s.stopStart)
+	m.HandleFunc("GET /start/log/{file}", s.startLog)
 	m.HandleFunc("POST /edit", s.edit)
 	m.HandleFunc("POST /steps", s.step)
 	m.HandleFunc("POST /maps/write", s.writeMaps)

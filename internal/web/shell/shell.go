@@ -126,6 +126,7 @@ type Ask struct {
 	PulseLedger *figure.Ledger
 	PulseNo     string
 	PulseTyped  map[string]string // as it was typed, where it was refused
+	Rehearsal   Rehearsal
 }
 
 // MapView is how a table is looked at.

@@ -5,6 +5,7 @@ import { Filling } from './filling.js'
 import { Grid } from './grid.js'
 import { Harness } from './harness.js'
 import { Sheet } from './sheet.js'
+import { Start } from './start.js'
 import { Walk } from './walk.js'
 import { Working } from './working.js'
 
@@ -13,5 +14,6 @@ customElements.define('fettle-working', Working)
 customElements.define('fettle-chances', Chances)
 customElements.define('fettle-filling', Filling)
 customElements.define('fettle-grid', Grid)
+customElements.define('fettle-start', Start)
 customElements.define('fettle-walk', Walk)
 customElements.define('fettle-harness', Harness)

@@ -326,3 +326,22 @@ func TestMissingTables(t *testing.T) {
 		t.Errorf("a pump that runs on for 5 s: %v", err)
 	}
 }
+
+// TestSparkLeadsThePedal throws the pressure up within a few steps: the spark follows
+// no later than the fuel, below the table's at the pressure that is read.
+func TestSparkLeadsThePedal(t *testing.T) {
+	tables, s := simple()
+	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
+		tables.Spark.Z[k] = 40 - 20*float64(k%3)
+	}
+	c := make1(t, tables, s)
+	in := drive(3000, 30)
+	go1(c, &in, 8)
+	for _, kpa := range []float64{40, 55, 70} {
+		in.ManifoldPa = kpa * 1e3
+		got := go1(c, &in, PeriodS).SparkRad / degree
+		if late := 44 - 0.4*kpa; got > late {
+			t.Errorf("%.1f° while %.0f kPa are read and rising, no less than the table's %.1f°", got, kpa, late)
+		}
+	}
+}

@@ -6,9 +6,11 @@ import (
 	"fettle/internal/table"
 )
 
-// spark sets advance and dwell.
+// spark sets advance and dwell. On a sudden pedal the pressure is taken as far ahead
+// as the fuel's: spark falls with load, and read late it would stand too early for
+// the charge that it fires, which then knocks. A falling pressure is not run ahead of.
 func (c *Controller) spark(in Sensors, running bool) {
-	rpm, kpa := c.speed*toRpm, c.pa/1e3
+	rpm, kpa := c.speed*toRpm, (c.pa+math.Max(0, c.rise())*c.lead())/1e3
 	c.cmd.SparkOn = c.synced && c.stopped == ""
 	c.cmd.DwellS = look(&c.t.Dwell, in.BatteryV-c.s.FeedV, 0) * 1e-3
 	if !running {

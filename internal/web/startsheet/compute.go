@@ -2,6 +2,7 @@ package startsheet
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"fettle/internal/driver"
@@ -41,7 +42,7 @@ func Compute(ctx context.Context, r *run.Result, ask shell.Rehearsal, tell Tell)
 		return nil, err
 	}
 	tell("making the starting tables", 0)
-	maps, err := run.Maps(ctx, r, nil)
+	maps, err := run.Maps(ctx, r, func(done, of int) { tell(fmt.Sprintf("making the starting tables, %d of %d inputs", done, of), 0) })
 	if err != nil {
 		return nil, err
 	}

@@ -90,7 +90,7 @@ func View(a shell.Ask) Body {
 	b.Routes = []shell.Option{{Value: "", Text: "none", Current: ask.Route == ""}, {Value: Hills, Text: "the hills, 18 min", Current: ask.Route == Hills}}
 	b.Lede = domain.Says("A simulation of the first half minute with the starting tables, from an engine that differs from them as a real one will. No engine has run.")
 	b.Cautions = []string{"A start that goes well here shows that tables and parts fit each other, no more. The first firing of the real engine has its own order and its own cautions: fuel, fire, turning parts, exhaust gas."}
-	b.Plainly = []string{"The seed draws how the engine differs: up to 20 % in air, friction, injectors and film of fuel. Lambda shows once its sensor is hot; the sensor reads no less than 0.65, and fuel that did not turn to vapour counts in it."}
+	b.Plainly = []string{"The seed draws how the engine differs: by up to a fifth in air, friction, injectors and film of fuel. Lambda shows once its sensor is hot; the sensor reads no less than 0.65, and fuel that did not turn to vapour counts in it."}
 	switch {
 	case ask.Stopped:
 		b.Start, b.Trouble = "No start is shown.", ""

@@ -294,7 +294,7 @@ func TestAccessible(t *testing.T) {
 }
 
 // TestThumb: at 360 px nothing is wider than the phone, and whatever is pressed
-// is 44 px high.
+// is 44 px high; a tick box is pressed on its whole label.
 func TestThumb(t *testing.T) {
 	b := newBrowser(t)
 	b.size(360, true)
@@ -305,7 +305,7 @@ func TestThumb(t *testing.T) {
 		}
 		small := eval[[]string](b, `[...document.querySelectorAll('a, button, select, summary, input:not([type=hidden])')]
 			.filter(e => e.checkVisibility() && !e.closest('.skip, svg') && getComputedStyle(e).clipPath === 'none')
-			.map(e => [e, e.getBoundingClientRect()]).filter(([, r]) => r.width > 0 && r.height < 43.5)
+			.map(e => [e, (e.type === 'checkbox' && e.closest('label') || e).getBoundingClientRect()]).filter(([, r]) => r.width > 0 && r.height < 43.5)
 			.slice(0, 8).map(([e, r]) => e.tagName + '.' + e.className + ' ' + e.textContent.trim().slice(0, 30) + ': ' + r.height.toFixed(1))`)
 		for _, s := range small {
 			t.Errorf("%s: too small for a thumb: %s px", path, s)

@@ -150,6 +150,18 @@ func (l *Ledger) Leaf(in *Input) ID {
 	return in.ID
 }
 
+// Take copies a figure from another ledger with all that it leans on.
+func (l *Ledger) Take(from *Ledger, id ID) {
+	f, ok := from.Why(id)
+	if _, held := l.Why(id); l == nil || held || !ok {
+		return
+	}
+	l.add(f)
+	for _, in := range f.In {
+		l.Take(from, in)
+	}
+}
+
 func (l *Ledger) add(f Figure) {
 	if _, ok := l.figs[f.ID]; !ok {
 		l.order = append(l.order, f.ID)

@@ -290,6 +290,7 @@ var All = []*figure.Formula{
 	VehicleShaftMostRadPerS,
 	VehicleShaftRadPerS,
 	VehicleSpareKgPerS,
+	VehicleSparkMarginRad,
 	VehicleSpeedShareFrac,
 	VehicleStandingRadPerS,
 	VehicleStatedMPerS,
@@ -3374,6 +3375,17 @@ var VehicleSpareKgPerS = &figure.Formula{
 	Valid:    "a solved state; negative when the pump does not bring enough.",
 	Accuracy: "that of the two flows.",
 	Source:   "balance of masses at the regulator.",
+}
+
+// VehicleSparkMarginRad documents vehicle.SparkMarginRad.
+var VehicleSparkMarginRad = &figure.Formula{
+	ID:       "vehicle.SparkMarginRad",
+	Returns:  "how far a spark stands short of knock",
+	Text:     "Δθ = θ_k − θ",
+	Where:    "where θ_k is the greatest advance at which the knock integral stays below 1, not above that of most work.",
+	Valid:    "a settled cycle.",
+	Accuracy: "that of the knock integral, some 5° between engines of one kind.",
+	Source:   "definition.",
 }
 
 // VehicleSpeedShareFrac documents vehicle.SpeedShareFrac.

@@ -15,6 +15,7 @@ import (
 	"fettle/internal/run"
 	"fettle/internal/web/beginning"
 	"fettle/internal/web/domain"
+	"fettle/internal/web/enginesheet"
 	"fettle/internal/web/mapsheet"
 	"fettle/internal/web/overview"
 	"fettle/internal/web/plain"
@@ -96,6 +97,9 @@ func (s *Server) render(w http.ResponseWriter, r *http.Request, cur *now, a shel
 	}
 	s.fillAnswers(&a)
 	err := s.fillMaps(r.Context(), &a)
+	if err == nil && a.Page == enginesheet.Key && cur.OK() {
+		a.Firing, err = s.firing(r.Context(), cur.Result, shell.Chosen(cur.Result, a.State))
+	}
 	if err == nil && a.Page == working.Key && cur.OK() {
 		a.Opens, err = s.ledgerOf(r.Context(), cur.Result, a.Fig)
 	}

@@ -214,7 +214,7 @@ func everyPage(b *bench) []string {
 		out = append(out, "/?state="+s.Key, "/power?"+url.Values{"state": {s.Key}, "device": {device}}.Encode())
 	}
 	out = append(out, "/loom?pin=A12", "/loom?pin=controller+P3", "/loom?pin=B40", "/loom?pin=A78",
-		"/loom?wire=23&state=full&at=2", "/loom?thing=X19", "/loom?find=pump", "/loom?find=nothing+at+all", "/loom?wire=9999", "/fuel?state=full", "/fuel?state=crank", "/maps?map=spark&at=3-4", "/maps?state=crank", "/maps?state=full&map=dwell",
+		"/loom?wire=23&state=full&at=2", "/loom?thing=X19", "/loom?find=pump", "/loom?find=nothing+at+all", "/loom?wire=9999", "/fuel?state=full", "/fuel?state=crank", "/engine?state=cruise", "/engine?state=parked", "/maps?map=spark&at=3-4", "/maps?state=crank", "/maps?state=full&map=dwell",
 		"/maps?m-n=2000&m-p=60&m-c=20&m-a=15&m-v=13.5&m-s=3&m-r=40", "/maps?m-n=none")
 	return append(out, "/rooms?state=full&hash="+cur.Hash, "/rule/wire-drop")
 }

@@ -106,6 +106,13 @@ func heldOf(files []shell.MapFile, list []computedMap) map[string]calibrate.Held
 // ledgerOf finds what a figure opens in: the vehicle's ledger, or, for a part of a
 // pulse or a cell of a table, one made for it.
 func (s *Server) ledgerOf(ctx context.Context, r *run.Result, id string) (*figure.Ledger, error) {
+	if key, isFiring := firingOf(id); isFiring {
+		f, err := s.firing(ctx, r, shell.Chosen(r, key))
+		if err != nil {
+			return nil, err
+		}
+		return f.Ledger, nil
+	}
 	rest, ofPulse := strings.CutPrefix(id, pulseHead)
 	key, _, _ := strings.Cut(rest, "/")
 	now, bad := calibrate.ParsePresent(key)

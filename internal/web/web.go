@@ -24,6 +24,7 @@ import (
 	"fettle/internal/questions"
 	"fettle/internal/run"
 	"fettle/internal/study"
+	"fettle/internal/vehicle"
 	"fettle/internal/web/startsheet"
 )
 
@@ -54,8 +55,9 @@ type Server struct {
 	took  map[string]time.Duration // by the hash of the input
 	// answered are the answers that made a build file, by the hash of the input.
 	answered map[string]questions.Answers
-	tables   map[string]madeTables // by the hash of the input
-	under    map[string]*under     // what pages wait for
+	tables   map[string]madeTables      // by the hash of the input
+	fired    map[string]*vehicle.Firing // by the hash of the input and the state
+	under    map[string]*under          // what pages wait for
 	filled   far
 	work     sync.WaitGroup // of what is under way
 }
@@ -70,7 +72,7 @@ func New(o Options) (*Server, error) {
 		return nil, fmt.Errorf("read the pages' assets: %w", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
-	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), starts: newStarts(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}, under: map[string]*under{}}
+	s := &Server{o: o, assets: a, ctx: ctx, stop: stop, chances: newChances(ctx), starts: newStarts(ctx), took: map[string]time.Duration{}, answered: map[string]questions.Answers{}, tables: map[string]madeTables{}, under: map[string]*under{}, fired: map[string]*vehicle.Firing{}}
 	s.handler = guard(s.routes())
 	return s, nil
 }

@@ -40,6 +40,12 @@ type Body struct {
 	Curve, PhoneCurve     template.HTML
 	Cylinders, Cams       domain.Table
 	CurveTable, Sensors   domain.Table
+	// One cylinder in the chosen state, and the sparks over speed.
+	Cylinder, PhoneCylinder template.HTML
+	FiringNo                string
+	Fired                   []domain.Line
+	Spark, PhoneSpark       template.HTML
+	SparkTable              domain.Table
 }
 
 // Widths of the drawings on a sheet and on a phone.
@@ -73,6 +79,7 @@ func View(a shell.Ask) Body {
 	v.curveTable()
 	v.Devices("sensors", "Sensors and where they sit", "There is none.", "sensor")
 	b.Cylinders, b.Cams, b.CurveTable, b.Sensors = v.Tables[0], v.Tables[1], v.Tables[2], v.Tables[3]
+	v.firing(&b)
 	v.settings()
 	b.Body = v.Body
 	return b

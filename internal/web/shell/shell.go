@@ -23,6 +23,7 @@ import (
 	"fettle/internal/run"
 	"fettle/internal/study"
 	"fettle/internal/table"
+	"fettle/internal/vehicle"
 )
 
 //go:embed shell.html
@@ -119,6 +120,8 @@ type Ask struct {
 	MapEffect   string // what a change would do, asked before it is made
 	MapTyped    MapEdit
 	MapView     MapView
+	// Firing is one cylinder in the chosen state, on the sheet of the engine.
+	Firing *vehicle.Firing
 	// Pulse is the injection pulse of the asked moment, PulseLedger what its parts
 	// open in; PulseNo says why there is none.
 	Pulse       *calibrate.Pulse

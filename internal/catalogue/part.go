@@ -64,6 +64,9 @@ type Terminal struct {
 	Group string `key:"group" words:"twisted|screened" doc:"runs with its neighbours"`
 	// PulseHz is left out for an output that is on or off.
 	PulseHz *figure.Input `key:"pulsed at" kind:"frequency" min:"1 Hz" max:"100 kHz" doc:"how fast the controller pulses it"`
+	// PeakA left out is taken from the part's load.
+	PeakA *figure.Input `key:"peak current" kind:"current" min:"10 mA" max:"100 A" doc:"the most its driver has to switch"`
+	HoldA *figure.Input `key:"hold current" kind:"current" min:"10 mA" max:"20 A" doc:"what keeps a peak-and-hold injector open"`
 }
 
 // Load is what a part draws between two of its terminals.
@@ -211,13 +214,15 @@ type Connector struct {
 	ContactOhm *figure.Input `key:"contact resistance" kind:"resistance" need:"true"`
 }
 
-// Sensor is a sensor's range, and the signal at both ends of it.
+// Sensor is what a sensor reads, and the signal at both ends of its range.
 type Sensor struct {
-	Gauge  bool          `key:"gauge" doc:"pressure above the atmosphere; absolute if left out"`
-	LowPa  *figure.Input `key:"from" kind:"pressure" min:"0 kPa" max:"200 bar"`
-	HighPa *figure.Input `key:"to" kind:"pressure" min:"1 kPa" max:"400 bar"`
-	LowV   *figure.Input `key:"low signal" kind:"voltage" min:"0 V" max:"12 V"`
-	HighV  *figure.Input `key:"high signal" kind:"voltage" min:"0 V" max:"12 V"`
+	Gauge   bool          `key:"gauge" doc:"pressure above the atmosphere; absolute if left out"`
+	LowPa   *figure.Input `key:"from" kind:"pressure" min:"0 kPa" max:"200 bar"`
+	HighPa  *figure.Input `key:"to" kind:"pressure" min:"1 kPa" max:"400 bar"`
+	LowV    *figure.Input `key:"low signal" kind:"voltage" min:"0 V" max:"12 V"`
+	HighV   *figure.Input `key:"high signal" kind:"voltage" min:"0 V" max:"12 V"`
+	ColdOhm *figure.Input `key:"cold resistance" kind:"resistance" min:"10 Ω" max:"10 MΩ" doc:"of a thermistor in the coldest it has to read"`
+	HotOhm  *figure.Input `key:"hot resistance" kind:"resistance" min:"1 Ω" max:"1 MΩ" doc:"of a thermistor in the hottest it has to read"`
 }
 
 // Needs is the least a device wants.

@@ -16,9 +16,12 @@ import (
 type want struct {
 	end      string
 	needs    string
-	currentA float64 // while it is on
+	currentA float64 // while it is on; the peak where that is known
+	holdA    float64 // once an injector is open, 0 when not stated
 	pulseHz  float64 // 0 when it is on or off
 	signalV  float64 // the greatest signal, 0 when not stated
+	// coldOhm and hotOhm are a thermistor at both ends of its range, 0 when not stated.
+	coldOhm, hotOhm float64
 	cylinder int     // 0 when it belongs to none
 	order    int     // among those that need the same, in the order of the file, from 1
 	gearbox  bool    // belongs to a gearbox that has a unit of its own
@@ -76,11 +79,12 @@ func (p *planner) wants() []want {
 			out = append(out, w)
 		}
 	}
-	if joins, _ := p.groundFix("sensor"); len(p.ends(role("sensor ground"))) > 0 && (joins == "" || joins == "controller") {
-		add(want{end: "sensor ground", needs: "sensor ground", pos: p.ctl.Pos})
+	ends := p.ends(role("sensor ground"))
+	if joins, _ := p.groundFix("sensor"); len(ends) > 0 && (joins == "" || joins == "controller") {
+		add(want{end: "sensor ground", needs: "sensor ground", currentA: p.needOf(names(ends)).meanA(), pos: p.ctl.Pos})
 	}
-	if ends := p.ends(role("sensor supply")); len(ends) > 0 {
-		add(want{end: "sensor supply", needs: "sensor supply", pos: ends[0].it.Pos})
+	for _, g := range p.sensorSupplies() {
+		add(want{end: g.name, needs: SensorSupply, currentA: g.currentA, pos: g.ends[0].it.Pos})
 	}
 	for _, e := range p.ends(func(t *catalogue.Terminal) bool { return t.Role == "output" || t.Role == "input" }) {
 		switch {
@@ -104,6 +108,10 @@ func (p *planner) wants() []want {
 
 func (p *planner) wantOf(e endAt) want {
 	w := want{end: e.end(), needs: e.t.Needs, pos: e.it.Pos, gearbox: p.ofGearbox(e), currentA: p.draws[e.end()].meanA()}
+	w.currentA = max(w.currentA, p.peakA(e))
+	if e.t.HoldA != nil {
+		w.holdA = e.t.HoldA.SI
+	}
 	if e.t.Role == "output" {
 		w.cylinder = e.it.Cylinder
 	}
@@ -117,13 +125,34 @@ func (p *planner) wantOf(e endAt) want {
 			}
 		}
 	}
+	if s := e.it.Part.Sensor; s != nil && s.ColdOhm != nil && s.HotOhm != nil {
+		w.coldOhm, w.hotOhm = s.ColdOhm.SI, s.HotOhm.SI
+	}
 	return w
+}
+
+// peakA is the greatest current a terminal's driver has to switch: as stated, or
+// what an injector on a saturated driver settles at.
+func (p *planner) peakA(e endAt) float64 {
+	if e.t.PeakA != nil {
+		return e.t.PeakA.SI
+	}
+	if e.t.Needs != injectorDriver {
+		return 0
+	}
+	for i := range e.it.Part.Loads {
+		if l := &e.it.Part.Loads[i]; l.Model == "injector" && (l.From == e.name || l.To == e.name) && l.Ohm != nil {
+			return NominalV / l.Ohm.SI
+		}
+	}
+	return 0
 }
 
 // What a pin can do, as the catalogue says it.
 const (
 	analogue       = "analogue"
 	solenoidDriver = "solenoid driver"
+	injectorDriver = "injector driver"
 )
 
 // ofGearbox reports whether a terminal belongs to a gearbox that is run by a unit
@@ -251,6 +280,10 @@ func (p *planner) costs(wants []want, ways []way) [][]int64 {
 func (w *want) stands(b *catalogue.PinBank) bool {
 	switch {
 	case b.CurrentA != nil && w.currentA > b.CurrentA.SI:
+		return false
+	case b.HoldA != nil && w.holdA > b.HoldA.SI:
+		return false
+	case b.PullUpOhm != nil && w.coldOhm > 0 && SwingFrac(w.coldOhm, w.hotOhm, b.PullUpOhm.SI) < leastSwingFrac:
 		return false
 	case w.pulseHz > 0 && (b.Slow || b.PulseHz != nil && w.pulseHz > b.PulseHz.SI):
 		return false

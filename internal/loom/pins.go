@@ -121,7 +121,9 @@ func (p *planner) controllerPins() {
 	if len(p.bad) > 0 {
 		return
 	}
-	p.sensorSupplies()
+	for _, g := range p.sensorSupplies() {
+		p.sensorSupply(g)
+	}
 	joined := map[string][]endAt{}
 	var order []string
 	for _, e := range p.ends(func(t *catalogue.Terminal) bool { return t.Role == "output" || t.Role == "input" }) {
@@ -147,13 +149,6 @@ func (p *planner) controllerPins() {
 	}
 	for _, needs := range order {
 		p.star(needs, needs, joined[needs])
-	}
-}
-
-// sensorSupplies joins the sensors' supplies in a splice behind one pin.
-func (p *planner) sensorSupplies() {
-	if ends := p.ends(role("sensor supply")); len(ends) > 0 {
-		p.star("sensor supply", "sensor supply", ends)
 	}
 }
 

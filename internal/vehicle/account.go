@@ -194,7 +194,7 @@ func (a *accountant) loadInputs(c consumer) []figure.ID {
 // state records what the network and the balance found in a state.
 func (a *accountant) state(s *State) {
 	a.links(s)
-	a.sensorSupply(s)
+	a.sensorSupplies(s)
 	a.nodes(s)
 	a.posts(s)
 	a.consumers(s)
@@ -246,7 +246,7 @@ func (a *accountant) posts(s *State) {
 	}
 	var loads []figure.ID
 	for _, c := range v.consumers {
-		if !v.paths[c.name].five {
+		if v.paths[c.name].five == 0 {
 			loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
 		}
 	}
@@ -286,8 +286,8 @@ func (a *accountant) consumers(s *State) {
 		volts, amps := s.Point.Net.ElementV(c.id), s.Point.Net.ElementA(c.id)
 		p := a.v.paths[c.name]
 		in := []figure.ID{figure.ID(s.Key + "/battery/VoltageV")}
-		if p.five {
-			in[0] = figure.ID(s.Key + "/sensor supply/VoltageV")
+		if p.five > 0 {
+			in[0] = figure.ID(s.Key + "/" + a.v.fives[p.five-1].name + "/VoltageV")
 		}
 		for _, i := range append(append([]int{}, p.out...), p.back...) {
 			in = append(in, figure.ID(s.Key+"/"+a.v.links[i].name+"/DropV"))

@@ -47,8 +47,8 @@ func (s *State) Tell(to Circuit, offOhm float64) error {
 	to.Battery(plus, minus, parts.Battery.OpenV, ohm)
 	plus, minus = v.net.Ends(v.alt)
 	to.Alternator(plus, minus, parts.Charger.SetV, parts.Charger.SlopeOhm, s.Point.ChargerMostA)
-	if v.five != 0 {
-		plus, minus = v.net.Ends(v.five)
+	for _, f := range v.fives {
+		plus, minus = v.net.Ends(f.id)
 		volts := 0.0
 		if s.Live {
 			volts = v.k.fiveV.SI

@@ -52,8 +52,7 @@ type Vehicle struct {
 	consumers   []consumer
 	battery     dcnet.ElementID
 	alt         dcnet.ElementID
-	five        dcnet.ElementID // the sensor supply inside the controller, 0 when unused
-	fivePin     string
+	fives       []fiveVolts // the sensor supplies inside the controllers that something hangs on
 	exciteOhm   *figure.Input // the circuit through terminal 61, nil when there is none
 	touched     map[string]bool
 	paths       map[string]supplyPath
@@ -142,10 +141,10 @@ func (v *Vehicle) wires() {
 
 // carries reports whether a signal wire is part of the sensors' supply or return.
 func (v *Vehicle) carries(w *loom.Wire) bool {
-	if w.Name == "sensor ground" || w.Name == "sensor supply" {
+	if w.Name == "sensor ground" || strings.HasPrefix(w.To.Node, "splice sensor ") {
 		return true
 	}
-	return strings.HasPrefix(w.To.Node, "splice sensor ")
+	return slices.ContainsFunc(v.Loom.Pins, func(p loom.Pin) bool { return p.Can == loom.SensorSupply && p.Node == w.To.Node })
 }
 
 // WireName is how a wire is called everywhere.
@@ -182,7 +181,7 @@ func (v *Vehicle) groundsAndPins() {
 		switch {
 		case p.Can == "sensor ground":
 			v.link(link{name: "pin " + p.Pin, a: p.Node, b: p.Inside, ohm: v.unit(p.Unit).Part.Controller.SensorGroundOhm, sensorGround: true})
-		case p.Bank.Ohm != nil && v.touched[p.Node] && p.Can != "sensor supply":
+		case p.Bank.Ohm != nil && v.touched[p.Node] && p.Can != loom.SensorSupply:
 			v.link(link{name: "pin " + p.Pin, a: p.Node, b: p.Inside, ohm: p.Bank.Ohm})
 		}
 	}
@@ -214,9 +213,8 @@ func (v *Vehicle) sources() {
 	v.battery = v.net.Source("battery", v.node(loom.PostNode(bat, 0)), 0, 12, placeholderOhm)
 	v.alt = v.net.Regulated("alternator", v.node(loom.PostNode(alt, 0)), v.node(v.caseNode(alt)), 12, placeholderOhm, 0)
 	for _, p := range v.Loom.Pins {
-		if p.Can == "sensor supply" && v.touched[p.Node] {
-			v.five, v.fivePin = v.net.Source("sensor supply", v.node(p.Node), v.node(p.Inside), 5, placeholderOhm), p.Pin
-			return
+		if p.Can == loom.SensorSupply && v.touched[p.Node] {
+			v.fives = append(v.fives, fiveVolts{p.Device, v.net.Source(p.Device, v.node(p.Node), v.node(p.Inside), 5, placeholderOhm)})
 		}
 	}
 }

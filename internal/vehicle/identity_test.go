@@ -65,8 +65,11 @@ func sourceW(t *testing.T, v *Vehicle, s *State) float64 {
 	sum := (parts.Battery.OpenV - s.Point.BatteryA*ohm) * s.Point.BatteryA
 	altV := s.Point.Net.ElementV(v.alt)
 	sum += altV * math.Min(math.Max((parts.Charger.SetV-altV)/parts.Charger.SlopeOhm, 0), s.Point.ChargerMostA)
-	if v.five != 0 && s.Live {
-		a := -s.Point.Net.ElementA(v.five)
+	for i := range v.fives {
+		if !s.Live {
+			break
+		}
+		a := -s.Point.Net.ElementA(v.fives[i].id)
 		sum += (v.k.fiveV.SI - a*v.k.fiveOhm.SI) * a
 	}
 	return sum
@@ -81,7 +84,7 @@ func TestChargeBalance(t *testing.T) {
 			s := &r.States[i]
 			sum, count := 0.0, 0
 			for _, c := range v.consumers {
-				if v.paths[c.name].five {
+				if v.paths[c.name].five > 0 {
 					continue // the sensor supply's own loop
 				}
 				amps, _ := s.ConsumerA(c.name)
@@ -115,8 +118,8 @@ func TestDeviceVoltageIsPostLessDrops(t *testing.T) {
 				continue
 			}
 			left := post
-			if v.paths[c.name].five {
-				left = s.Point.Net.ElementV(v.five)
+			if n := v.paths[c.name].five; n > 0 {
+				left = s.Point.Net.ElementV(v.fives[n-1].id)
 			}
 			for _, h := range way {
 				from, _ := s.NodeV(h.From)

@@ -244,7 +244,7 @@ func (w *worker) isolate(p *balance.Parts, bs balance.State) *Isolated {
 		if c.name == name {
 			out.ControllerV = s.ElementV(c.id)
 		}
-		if volts := s.ElementV(c.id); volts > releaseV && s.ElementA(c.id) > 1e-6 && c.coil == nil && !v.paths[c.name].five {
+		if volts := s.ElementV(c.id); volts > releaseV && s.ElementA(c.id) > 1e-6 && c.coil == nil && v.paths[c.name].five == 0 {
 			out.Fed = append(out.Fed, c.name)
 		}
 	}

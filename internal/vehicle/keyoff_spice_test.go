@@ -88,8 +88,10 @@ func keyOffTwin(t *testing.T, v *Vehicle, s *State, k *KeyOff) *dcnettest.Twin {
 	}
 	plus, minus := v.net.Ends(v.battery)
 	tw.Battery(plus, minus, parts.Battery.OpenV, parts.Battery.Ohm)
-	plus, minus = v.net.Ends(v.five)
-	tw.Battery(plus, minus, v.k.fiveV.SI, v.k.fiveOhm.SI)
+	for _, f := range v.fives {
+		plus, minus = v.net.Ends(f.id)
+		tw.Battery(plus, minus, v.k.fiveV.SI, v.k.fiveOhm.SI)
+	}
 	from, ohm, _, _ := v.exciter()
 	tw.Battery(v.nodes[from], v.nodes[v.caseNode(v.Design.One("alternator"))], parts.Charger.SetV, ohm)
 	tw.Wire(v.nodes["feed ignition"], v.nodes["tachometer 15"], tachOhm)
@@ -214,8 +216,10 @@ func startTwin(t *testing.T, v *Vehicle, s *State) *dcnettest.Twin {
 		RestV: parts.Battery.OpenV, AtOnceOhm: p.AtOnceOhm, FastOhm: p.FastOhm, FastS: p.FastS, SlowOhm: p.SlowOhm, SlowS: p.SlowS,
 		BeganA: s.Start.Course.BatteryA[0],
 	})
-	plus, minus = v.net.Ends(v.five)
-	tw.Battery(plus, minus, v.k.fiveV.SI, v.k.fiveOhm.SI)
+	for _, f := range v.fives {
+		plus, minus = v.net.Ends(f.id)
+		tw.Battery(plus, minus, v.k.fiveV.SI, v.k.fiveOhm.SI)
+	}
 	for _, c := range v.consumers {
 		a, b := v.net.Ends(c.id)
 		m := v.load(d, c, s.Name, s.Live)

@@ -101,8 +101,8 @@ func (a *accountant) ends(s *State, l link) (in []figure.ID, ok bool) {
 // the nodes on any way.
 func (a *accountant) findThrough() {
 	a.behind, a.onWay = map[dcnet.ElementID][]consumer{}, map[string]bool{}
-	if a.v.five != 0 {
-		pin, _ := a.v.fiveNodes()
+	for i := range a.v.fives {
+		pin, _ := a.v.fiveNodes(i + 1)
 		a.onWay[pin] = true
 	}
 	for _, c := range a.v.consumers {

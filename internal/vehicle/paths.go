@@ -3,6 +3,7 @@ package vehicle
 import (
 	"strconv"
 
+	"fettle/internal/dcnet"
 	"fettle/internal/loom"
 )
 
@@ -14,7 +15,7 @@ func itoa(n int) string { return strconv.Itoa(n) }
 // the ground inside.
 type supplyPath struct {
 	out, back []int // indices into links
-	five      bool  // on the sensor supply
+	five      int   // the sensor supply it hangs on, from 1; 0 for none
 }
 
 // postNode is the node of the battery's positive post, or of the negative one.
@@ -36,32 +37,41 @@ func (v *Vehicle) findPaths() {
 	}
 	plus := v.reach(v.postNode(false), next)
 	minus := v.reach(v.postNode(true), next)
-	var pin, inside map[string]int
-	if v.five != 0 {
-		a, b := v.fiveNodes()
-		pin, inside = v.reach(a, next), v.reach(b, next)
+	pin, inside := make([]map[string]int, len(v.fives)), make([]map[string]int, len(v.fives))
+	for i := range v.fives {
+		a, b := v.fiveNodes(i + 1)
+		pin[i], inside[i] = v.reach(a, next), v.reach(b, next)
 	}
 	for _, c := range v.consumers {
 		p := supplyPath{out: v.chain(c.a, plus), back: v.chain(c.b, minus)}
-		if out := v.chain(c.a, pin); p.out == nil && out != nil {
-			p = supplyPath{out: out, back: v.chain(c.b, inside), five: true}
+		for i := range v.fives {
+			if out := v.chain(c.a, pin[i]); p.out == nil && out != nil {
+				p = supplyPath{out: out, back: v.chain(c.b, inside[i]), five: i + 1}
+			}
 		}
 		v.paths[c.name] = p
 	}
 }
 
-// fiveNodes are the nodes of the sensor supply: its pin, and the ground inside.
-func (v *Vehicle) fiveNodes() (pin, inside string) {
-	a, b := v.net.Ends(v.five)
+// fiveVolts is a sensor supply inside a controller: "sensor supply", and "sensor
+// supply 2" beside it.
+type fiveVolts struct {
+	name string
+	id   dcnet.ElementID
+}
+
+// fiveNodes are the nodes of the nth sensor supply: its pin, and the ground inside.
+func (v *Vehicle) fiveNodes(nth int) (pin, inside string) {
+	a, b := v.net.Ends(v.fives[nth-1].id)
 	return v.net.NodeName(a), v.net.NodeName(b)
 }
 
 // begins is the node that a way out, or a way back, is reckoned from.
 func (v *Vehicle) begins(p supplyPath, back bool) string {
-	if !p.five {
+	if p.five == 0 {
 		return v.postNode(back)
 	}
-	pin, inside := v.fiveNodes()
+	pin, inside := v.fiveNodes(p.five)
 	if back {
 		return inside
 	}

@@ -186,12 +186,12 @@ func (w *worker) setSources(d figure.Draw, state string, parts *balance.Parts) e
 	parts.Battery.OpenV, parts.Battery.Ohm = open, ohm*d.Of(v.k.batteryRatio)
 	parts.Battery.ChargeOhm = d.Of(v.k.acceptVS) / d.Of(bat.Capacity)
 	parts.Charger.TempK = v.hotK(d, v.Design.One("alternator").At, state)
-	if v.five != 0 {
+	for _, f := range v.fives {
 		volts := 0.0
 		if v.live(state) {
 			volts = d.Of(v.k.fiveV)
 		}
-		w.net.SetSource(v.five, volts, d.Of(v.k.fiveOhm))
+		w.net.SetSource(f.id, volts, d.Of(v.k.fiveOhm))
 	}
 	return nil
 }

@@ -21,7 +21,7 @@ const deadV = 0.5
 func (s *State) Starved() []Starved {
 	var out []Starved
 	for _, c := range s.v.consumers {
-		if c.coil != nil || c.load.DropOutV == nil || !contains(c.load.On, s.Name) || s.v.paths[c.name].five {
+		if c.coil != nil || c.load.DropOutV == nil || !contains(c.load.On, s.Name) || s.v.paths[c.name].five > 0 {
 			continue
 		}
 		if volts, ok := s.ConsumerV(c.name); ok && volts > deadV && volts < c.load.DropOutV.SI {

@@ -78,26 +78,30 @@ func NodeV(beforeV, dropV float64) float64 { return beforeV - dropV }
 // Errors: none
 func SensorSupplyV(heldV, currentA, ohm float64) float64 { return heldV - currentA*ohm }
 
-// sensorSupply records the source behind the sensors.
-func (a *accountant) sensorSupply(s *State) {
-	if a.v.five == 0 {
-		return
+// sensorSupplies records the sources behind the sensors.
+func (a *accountant) sensorSupplies(s *State) {
+	for i := range a.v.fives {
+		a.sensorSupply(s, i+1)
 	}
-	id := figure.ID(s.Key + "/sensor supply")
+}
+
+func (a *accountant) sensorSupply(s *State, nth int) {
+	five := a.v.fives[nth-1]
+	id := figure.ID(s.Key + "/" + five.name)
 	var loads []figure.ID
 	for _, c := range a.v.consumers {
-		if a.v.paths[c.name].five {
+		if a.v.paths[c.name].five == nth {
 			loads = append(loads, figure.ID(s.Key+"/"+c.name+"/CurrentA"))
 		}
 	}
-	a.l.PutLoop(id+"/CurrentA", formula.VehicleThroughA, -s.Point.Net.ElementA(a.v.five), "A", &s.Ended, loads...)
-	volts := s.Point.Net.ElementV(a.v.five)
+	a.l.PutLoop(id+"/CurrentA", formula.VehicleThroughA, -s.Point.Net.ElementA(five.id), "A", &s.Ended, loads...)
+	volts := s.Point.Net.ElementV(five.id)
 	in := []figure.ID{a.l.Leaf(a.v.k.fiveOhm), id + "/CurrentA"}
 	if s.Live {
 		in = append(in, a.l.Leaf(a.v.k.fiveV))
 	}
 	a.l.PutLoop(id+"/VoltageV", formula.VehicleSensorSupplyV, volts, "V", &s.Ended, in...)
-	pin, inside := a.v.fiveNodes()
+	pin, inside := a.v.fiveNodes(nth)
 	if at, ok := s.NodeV(pin); ok {
 		a.l.PutLoop(NodeID(s.Key, pin), formula.VehicleNodeV, at, "V", &s.Ended, id+"/VoltageV", NodeID(s.Key, inside))
 	}

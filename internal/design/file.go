@@ -198,6 +198,14 @@ type Loom struct {
 	Grounds []buildfile.Named[GroundFix] `key:"grounds" doc:"by the kind of ground"`
 	Colours *catalogue.Colours           `key:"colours" doc:"of wires by what they do, IEC 60757 letters; what is left out keeps fettle's"`
 	Pins    []buildfile.Named[PinFix]    `key:"pins" doc:"by the device and terminal"`
+	Splices []buildfile.Named[SpliceFix] `key:"splices" doc:"by what is joined there: ignition, sensor ground"`
+}
+
+// SpliceFix fixes where a splice sits.
+type SpliceFix struct {
+	Pos    diag.Pos
+	At     buildfile.Ref `key:"at" need:"true" doc:"its place"`
+	Remark string        `key:"remark"`
 }
 
 // MainFuses says where the fuses at the battery sit.

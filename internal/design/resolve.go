@@ -236,6 +236,10 @@ func (d *Design) refs() []diag.Diagnostic {
 	for _, r := range d.File.Routes {
 		check(r.From, "place", places)
 		check(r.To, "place", places)
+		if r.From.Name == r.To.Name && r.From.Name != "" {
+			ds = append(ds, diag.Errorf(r.To.Pos, "route-nowhere", "the route from %q ends where it begins", r.From.Name).
+				WithHint("name the place that it leads to, or take it out"))
+		}
 	}
 	parts, devices := d.Cat.PartNames(), names(d.File.Devices)
 	for _, v := range d.File.Devices {
@@ -245,6 +249,9 @@ func (d *Design) refs() []diag.Diagnostic {
 	check(d.File.Loom.FuseBox, "place", places)
 	if m := d.File.Loom.Main; m != nil {
 		check(m.At, "place", places)
+	}
+	for _, s := range d.File.Loom.Splices {
+		check(s.Value.At, "place", places)
 	}
 	for _, l := range d.File.Leads {
 		if bad, ok := buildfile.CheckRef(buildfile.Ref{Name: l.Name, Pos: l.Pos}, "loose lead", LeadNames); !ok {

@@ -203,6 +203,7 @@ var All = []*figure.Formula{
 	LoomOthersWPerM,
 	LoomRatingForA,
 	LoomShortA,
+	LoomSwingFrac,
 	PetrolBlend,
 	PetrolEthanolMassFrac,
 	PetrolStoichRatio,
@@ -2446,6 +2447,17 @@ var LoomShortA = &figure.Formula{
 	Valid:    "steady current, no arc; the alternator is left out, it gives its rating at most.",
 	Accuracy: "± 25 %, that of the battery's resistance; above six times a fuse's rating it opens at the same I²t.",
 	Source:   "Ohm's law; battery as in battery.InternalOhm.",
+}
+
+// LoomSwingFrac documents loom.SwingFrac.
+var LoomSwingFrac = &figure.Formula{
+	ID:       "loom.SwingFrac",
+	Returns:  "the share of the sensor supply that a thermistor's signal moves over its range",
+	Text:     "s = R_cold/(R_cold + R_up) − R_hot/(R_hot + R_up)",
+	Where:    "where R_up is the pull-up of the controller's input.",
+	Valid:    "resistances above 0.",
+	Accuracy: "exact for a stiff supply and an input that draws nothing.",
+	Source:   "the voltage divider.",
 }
 
 // PetrolBlend documents petrol.Blend.

@@ -22,11 +22,11 @@ type want struct {
 	signalV  float64 // the greatest signal, 0 when not stated
 	// coldOhm and hotOhm are a thermistor at both ends of its range, 0 when not stated.
 	coldOhm, hotOhm float64
-	cylinder int     // 0 when it belongs to none
-	order    int     // among those that need the same, in the order of the file, from 1
-	gearbox  bool    // belongs to a gearbox that has a unit of its own
-	fixed    string  // the pin the user gave it
-	pos      diag.Pos
+	cylinder        int    // 0 when it belongs to none
+	order           int    // among those that need the same, in the order of the file, from 1
+	gearbox         bool   // belongs to a gearbox that has a unit of its own
+	fixed           string // the pin the user gave it
+	pos             diag.Pos
 }
 
 // The costs of a pair, in points, the weightier first.

@@ -1,6 +1,7 @@
 package loom
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -16,6 +17,30 @@ func (p *planner) unmet() {
 	}
 	p.unmetWires()
 	p.unmetPins()
+	p.unmetSplices()
+}
+
+func (p *planner) unmetSplices() {
+	var joins []string
+	for _, s := range p.loom.Splices {
+		joins = append(joins, s.Joins)
+	}
+	for _, v := range p.d.File.Loom.Splices {
+		if d, ok := buildfile.CheckRef(buildfile.Ref{Name: v.Name, Pos: v.Pos}, "splice", joins); !ok {
+			p.bad = append(p.bad, d)
+		}
+	}
+	p.unreached()
+}
+
+// unreached reports splices that the user puts where no route leads.
+func (p *planner) unreached() {
+	for _, v := range p.d.File.Loom.Splices {
+		if math.IsInf(p.paths.lengthM(p.box, v.Value.At.Name), 1) {
+			p.bad = append(p.bad, diag.Errorf(v.Value.At.Pos, "route-gap", "no route leads from %q to %q, where the splice %q is to sit", p.box, v.Value.At.Name, v.Name).
+				WithHint("add a route with its length under routes, or put it elsewhere"))
+		}
+	}
 }
 
 func (p *planner) unmetWires() {

@@ -25,8 +25,7 @@ func (p *planner) posts() {
 	engine, okE := p.nearestBolt(bat.At, NodeEngine)
 	body, okB := p.nearestBolt(bat.At, NodeBody)
 	if !okE || !okB {
-		p.bad = append(p.bad, diag.Errorf(p.d.Place("places"), "no-ground", "the places name no ground bolt on the %s", missing(okE, okB)).
-			WithHint("mark one place with ground: engine and one with ground: body"))
+		p.bad = append(p.bad, p.noGround(bat.At, okE, okB))
 		return
 	}
 	at := p.mainLead(plus, bat)
@@ -81,6 +80,24 @@ func (p *planner) bond() {
 		}
 	}
 	p.add(Wire{Name: "bonding strap", Kind: Strap, Tails: 1, From: End{from.Node, from.Place}, To: End{to.Node, to.Place}})
+}
+
+// noGround says that a battery finds no bolt: none is named, or no route leads to
+// those that are.
+func (p *planner) noGround(at string, okE, okB bool) diag.Diagnostic {
+	for _, v := range []struct {
+		in string
+		ok bool
+	}{{"engine", okE}, {"body", okB}} {
+		for _, place := range p.d.File.Places {
+			if !v.ok && place.Value.Ground == v.in {
+				return diag.Errorf(place.Pos, "no-ground", "no route leads from %q, where the battery is, to the ground bolt on the %s at %q", at, v.in, place.Name).
+					WithHint("add a route with its length under routes")
+			}
+		}
+	}
+	return diag.Errorf(p.d.Place("places"), "no-ground", "the places name no ground bolt on the %s", missing(okE, okB)).
+		WithHint("mark one place with ground: engine and one with ground: body")
 }
 
 func missing(okE, okB bool) string {

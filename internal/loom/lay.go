@@ -3,6 +3,7 @@ package loom
 import (
 	"math"
 
+	"fettle/internal/diag"
 	"fettle/internal/harness"
 )
 
@@ -64,7 +65,9 @@ func (p *planner) plant() {
 func (p *planner) placeSplices() {
 	for i := range p.loom.Splices {
 		s := &p.loom.Splices[i]
-		if s.Fixed {
+		if at, pos, ok := p.spliceFix(s.Joins); ok {
+			s.Fixed, s.Pos = true, pos
+			p.move(s, at)
 			continue
 		}
 		var spurs []harness.Spur
@@ -79,6 +82,16 @@ func (p *planner) placeSplices() {
 		}
 		p.move(s, p.splicePlace(spurs))
 	}
+}
+
+// spliceFix is where the user puts a splice.
+func (p *planner) spliceFix(joins string) (at string, pos diag.Pos, ok bool) {
+	for _, v := range p.d.File.Loom.Splices {
+		if v.Name == joins {
+			return v.Value.At.Name, v.Value.At.Pos, true
+		}
+	}
+	return "", diag.Pos{}, false
 }
 
 // splicePlace is the place of least copper that is neither hot nor flexes; when

@@ -176,7 +176,9 @@ func (l *Loom) Sockets(r *Relay) []Socket {
 // Splice is a joint of several wires.
 type Splice struct {
 	Name, Node, Place string
-	Fixed             bool // its place is the scheme's or the user's
+	Joins             string // what it joins, as the file calls it: "ignition", "sensor ground"
+	Fixed             bool   // its place is the user's
+	Pos               diag.Pos
 }
 
 // Ground is a ground bolt.

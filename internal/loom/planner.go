@@ -95,7 +95,7 @@ func (p *planner) servedPos(served []string) diag.Pos {
 
 func (p *planner) splice(name, place string) string {
 	node := "splice " + name
-	p.loom.Splices = append(p.loom.Splices, Splice{Name: fmt.Sprintf("S%d", len(p.loom.Splices)+1), Node: node, Place: place})
+	p.loom.Splices = append(p.loom.Splices, Splice{Name: fmt.Sprintf("S%d", len(p.loom.Splices)+1), Node: node, Joins: name, Place: place})
 	return node
 }
 

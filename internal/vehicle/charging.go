@@ -189,7 +189,7 @@ func (a *accountant) charging() {
 func (a *accountant) setOfLoads(s *State) []figure.ID {
 	var out []figure.ID
 	for _, c := range a.v.consumers {
-		if on, ok := s.ConsumerA(c.name); ok && math.Abs(on) > 1e-6 && !strings.HasPrefix(c.name, excitationName) && !a.v.paths[c.name].five {
+		if on, ok := s.ConsumerA(c.name); ok && math.Abs(on) > 1e-6 && !strings.HasPrefix(c.name, excitationName) && a.v.paths[c.name].five == 0 {
 			out = append(out, a.loadInputs(c)...)
 		}
 	}

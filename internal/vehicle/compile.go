@@ -52,7 +52,7 @@ type Vehicle struct {
 	consumers   []consumer
 	battery     dcnet.ElementID
 	alt         dcnet.ElementID
-	fives       []fiveVolts // the sensor supplies inside the controllers that something hangs on
+	fives       []fiveVolts   // the sensor supplies inside the controllers that something hangs on
 	exciteOhm   *figure.Input // the circuit through terminal 61, nil when there is none
 	touched     map[string]bool
 	paths       map[string]supplyPath

@@ -129,7 +129,7 @@ func (v *Vehicle) exposed(sol *dcnet.Solution) []Exposed {
 	var out []*Exposed
 	for _, c := range v.consumers {
 		volts := sol.ElementV(c.id)
-		if c.coil != nil || v.paths[c.name].five || c.name == excitationName || !(volts > releaseV) {
+		if c.coil != nil || v.paths[c.name].five > 0 || c.name == excitationName || !(volts > releaseV) {
 			continue
 		}
 		e := at[c.item.Name]

@@ -45,6 +45,8 @@ type Loom struct {
 	Loose []Shortage
 	// Tree is the harness that the wires make.
 	Tree Tree
+	// Box is the place of the fuse box and its relays.
+	Box string
 
 	wireByName map[string]int
 }

@@ -43,6 +43,7 @@ func newPlanner(d *design.Design) *planner {
 	if p.box == "" {
 		p.box = d.One("battery").At
 	}
+	p.loom.Box = p.box
 	p.endAt, p.devicesPos = map[string]int{}, d.Place("devices")
 	for i, it := range d.Devices {
 		for _, t := range it.Part.Terminals {

@@ -45,6 +45,7 @@ type constants struct {
 	awakeV         *figure.Input // what keeps a controller awake at its switched supply
 	batteryAgeS    *figure.Input // how long ago the battery was new, where nobody says
 	bearsV         *figure.Input // what a control unit bears of a load dump
+	coilKPerW      *figure.Input // what a relay's coil warms by its own power
 	bridgeS        *figure.Input // how long a controller lives below its reset voltage
 	starterHenry   *figure.Input
 	starterKgM2    *figure.Input // the starter's armature at its pinion
@@ -92,6 +93,7 @@ func ownConstants() constants {
 		awakeV:         own("switched supply threshold", 5, 0.5, "V", "from memory: a control unit's wake-up input"),
 		batteryAgeS:    own("battery age", 2*battery.YearS, 0.75*battery.YearS, "year", "decided: a vehicle in use whose battery nobody dated"),
 		bearsV:         own("control unit bears", 35, 2, "V", "common practice: control units are built for test B of ISO 16750-2"),
+		coilKPerW:      own("relay coil heat", 50, 10, "K/W", "from memory: a cube relay's coil to the air, 40 to 70 K/W"),
 		bridgeS:        own("controller bridges", 5e-3, 1.5e-3, "ms", "from memory: what the buffer capacitor of a control unit's regulator carries"),
 		starterHenry:   own("starter inductance", 80e-6, 20e-6, "µH", "from memory: armature and leads of a geared starter, 50 to 150 µH"),
 		starterKgM2:    own("starter inertia", 4.5e-3, 1.2e-3, "kg·m²", "from memory: an armature of 2.2 kg·cm² behind an epicyclic gear of 4.5 : 1"),
@@ -104,6 +106,6 @@ func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
 		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.compressorFrac, k.blowerFrac, k.beltFrac, k.coolerFrac, k.turbineRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
-		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bearsV, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
+		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bearsV, k.coilKPerW, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2,
 	}
 }

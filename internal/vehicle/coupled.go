@@ -212,6 +212,8 @@ func (a *accountant) sources(s *State, m Margin) (value, limit []figure.ID) {
 		return []figure.ID{k + "/engine/ManifoldPa"}, []figure.ID{a.l.Leaf(v.Design.File.Climate.AltitudeM), a.l.Leaf(v.Design.File.Engine.IntakeDropPa)}
 	case m.Subject == "sensor ground":
 		return a.liftSources(s), []figure.ID{a.l.Leaf(v.k.liftMostV)}
+	case what == "PullInV":
+		return a.pullInSources(s, m)
 	}
 	r := v.relayNamed(m.Subject)
 	return []figure.ID{figure.ID(s.Key + "/relay " + m.Subject + "/CurrentA")}, []figure.ID{a.l.Leaf(r.Part.Relay.ContactA)}

@@ -55,6 +55,7 @@ func (v *Vehicle) margins(d figure.Draw, states []State) []Margin {
 			})
 		}
 		v.stateMargins(d, s, add)
+		v.pullInMargins(d, s, states, add)
 	}
 	return out
 }

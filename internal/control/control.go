@@ -123,6 +123,9 @@ type Controller struct {
 	knockQuietS float64
 	plateTarget float64
 	plateSum    float64
+	plateBefore float64
+	paBefore    [12]float64 // the newest first
+	thrownForS  float64
 	capSum      float64
 	wasteSum    float64
 	phaserSum   float64

@@ -345,3 +345,46 @@ func TestSparkLeadsThePedal(t *testing.T) {
 		}
 	}
 }
+
+// TestSparkOfAThrownPlate throws the plate open with the pressure read late: the spark
+// is at once that of the air before the plate, and the table's own again when the
+// manifold has had its time.
+func TestSparkOfAThrownPlate(t *testing.T) {
+	tables, s := simple()
+	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
+		tables.Spark.Z[k] = 40 - 20*float64(k%3)
+	}
+	c := make1(t, tables, s)
+	in := drive(3000, 30)
+	go1(c, &in, 8)
+	before := go1(c, &in, PeriodS).SparkRad / degree
+	in.PlateFrac += 0.4
+	if got := go1(c, &in, PeriodS).SparkRad / degree; got > 4.1 || before < 30 {
+		t.Errorf("%.1f° with the plate thrown open at %.1f°, wanted 4.0° of 100 kPa", got, before)
+	}
+	if got := go1(c, &in, 0.5).SparkRad / degree; math.Abs(got-before) > 1 {
+		t.Errorf("%.1f° half a second later at the same pressure, wanted %.1f°", got, before)
+	}
+}
+
+// TestSparkOfATrappedCharge shuts the plate: what was trapped at the old pressure is
+// fired for up to a turn, 60 ms at 1000 rpm, and spark does not rise before.
+func TestSparkOfATrappedCharge(t *testing.T) {
+	tables, s := simple()
+	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
+		tables.Spark.Z[k] = 40 - 20*float64(k%3)
+	}
+	c := make1(t, tables, s)
+	in := drive(1000, 90)
+	go1(c, &in, 8)
+	before := go1(c, &in, PeriodS).SparkRad / degree
+	in.ManifoldPa = 40e3
+	for i := range 6 {
+		if got := go1(c, &in, PeriodS).SparkRad / degree; got > before+0.5 {
+			t.Fatalf("%.1f° %d ms after the pressure fell, %.1f° before", got, 10*(i+1), before)
+		}
+	}
+	if got := go1(c, &in, 0.1).SparkRad / degree; got < before+10 {
+		t.Errorf("%.1f° a tenth of a second later, wanted 20° more than %.1f°", got, before)
+	}
+}

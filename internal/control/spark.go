@@ -2,15 +2,22 @@ package control
 
 import (
 	"math"
+	"slices"
 
 	"fettle/internal/table"
 )
 
 // spark sets advance and dwell. On a sudden pedal the pressure is taken as far ahead
 // as the fuel's: spark falls with load, and read late it would stand too early for
-// the charge that it fires, which then knocks. A falling pressure is not run ahead of.
+// the charge that it fires, which then knocks. When the pressure falls, the charge that
+// is fired was trapped up to a turn before: spark is read at the highest since. While a plate is thrown open spark is read at the pressure before it, since a small
+// manifold fills faster than any sensor follows (common practice: spark taken back on a
+// sudden opening).
 func (c *Controller) spark(in Sensors, running bool) {
-	rpm, kpa := c.speed*toRpm, (c.pa+math.Max(0, c.rise())*c.lead())/1e3
+	rpm, kpa := c.speed*toRpm, math.Max(c.trappedPa(), c.pa+math.Max(0, c.rise())*c.lead())/1e3
+	if c.thrownOpen(in) {
+		kpa = math.Max(kpa, in.UpPa/1e3)
+	}
 	c.cmd.SparkOn = c.synced && c.stopped == ""
 	c.cmd.DwellS = look(&c.t.Dwell, in.BatteryV-c.s.FeedV, 0) * 1e-3
 	if !running {
@@ -36,6 +43,31 @@ func (c *Controller) spark(in Sensors, running bool) {
 	c.cmd.SparkRad = s*degree - c.knockRetard
 	most := 0.9 * 4 * math.Pi / math.Max(c.speed, 10) // a coil a cylinder, once a cycle
 	c.cmd.DwellS = math.Min(c.cmd.DwellS, most)
+}
+
+// trappedPa is the highest pressure of the last turn, as far back as is kept.
+func (c *Controller) trappedPa() float64 {
+	copy(c.paBefore[1:], c.paBefore[:])
+	c.paBefore[0] = c.pa
+	n := int(math.Ceil(2 * math.Pi / math.Max(c.speed, 1) / PeriodS))
+	return slices.Max(c.paBefore[:min(n+1, len(c.paBefore))])
+}
+
+// How fast a plate opens, of its way a second, that is thrown open, and how long
+// the manifold is given to fill, beside a turn of the engine.
+const (
+	thrownPerS = 3
+	thrownS    = 0.12
+)
+
+// thrownOpen reports a plate that was thrown open a moment ago.
+func (c *Controller) thrownOpen(in Sensors) bool {
+	if in.PlateFrac-c.plateBefore > thrownPerS*PeriodS {
+		c.thrownForS = thrownS + 2*math.Pi/math.Max(c.speed, 30)
+	}
+	c.plateBefore = in.PlateFrac
+	c.thrownForS = math.Max(0, c.thrownForS-PeriodS)
+	return c.thrownForS > 0
 }
 
 // knock takes spark back at once when the ring is loud and gives half a degree a

@@ -9,7 +9,7 @@ const (
 	oilJPerKM3     = 4e6
 	oilWPerKM3     = 120e3 // from coolant to oil
 	lossWPerKM3    = 12e3  // from the block to the air round it
-	shedWPerKM3    = 0.6e6 // of the radiator with fan or headwind, thermostat open
+	shedWPerKM3    = 0.6e6 // of the radiator with fan or headwind, thermostat open; a charged engine has one for its power
 	thermostatK    = 361.15
 	thermostatSpan = 8.0
 	// warmRiseK is the intake valve above the coolant with the engine firing, reached
@@ -28,7 +28,7 @@ func (p *Plant) heat(dt, dragNm float64) {
 	in := fuelW * math.Min(0.6, share) * p.truth.HeatRatio
 	rub := dragNm * math.Max(0, p.speed)
 	open := math.Max(0, math.Min(1, (p.coolantK-thermostatK)/thermostatSpan))
-	out := lossWPerKM3*litres*(p.coolantK-p.day.AmbientK) + shedWPerKM3*litres*open*p.draughtFrac*(p.coolantK-p.day.AmbientK)
+	out := lossWPerKM3*litres*(p.coolantK-p.day.AmbientK) + shedWPerKM3*litres*(1+p.e.BoostPa/p.e.AmbientPa)*open*p.draughtFrac*(p.coolantK-p.day.AmbientK)
 	toOil := oilWPerKM3 * litres * (p.coolantK - p.oilK)
 	p.coolantK += dt * (in + rub/2 - out - toOil) / (blockJPerKM3 * litres)
 	p.oilK += dt * (rub/2 + toOil) / (oilJPerKM3 * litres)

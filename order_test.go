@@ -33,7 +33,7 @@ var order = []tier{
 	{"car", []string{"plant", "control", "driver"}}, // the engine and car as they are; what controls them; who drives
 	{"rehearsal", []string{"rehearsal"}},            // the three together, from a solved vehicle and its tables
 	{"spine", []string{"run"}},
-	{"outputs", []string{"drawing", "formboard", "plate", "paper", "report", "web"}},
+	{"outputs", []string{"drawing", "formboard", "supply", "plate", "paper", "report", "web"}},
 	{"command", []string{"cmd"}},
 }
 

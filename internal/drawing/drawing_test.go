@@ -212,7 +212,7 @@ func anyOneLine(t *rapid.T) OneLine {
 		m := Main{Fuse: device("main"), Relay: device("relay"), Bus: Label{Text: "13.94 V"}}
 		for range rapid.IntRange(0, 4).Draw(t, "feeds") {
 			m.Feeds = append(m.Feeds, Feed{
-				Fuse: device("fuse"), Relay: device("feed relay"), Wire: label(t, "wire"), Load: label(t, "load"),
+				Fuse: device("fuse"), Relay: device("feed relay"), Wire: Label{Text: label(t, "wire")}, Load: label(t, "load"),
 				Volt: Label{Text: "13.7 V"}, Amp: Label{Text: "8.2 A"}, Ground: "G2", Bad: rapid.Bool().Draw(t, "bad"),
 			})
 		}

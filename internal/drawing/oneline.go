@@ -51,7 +51,7 @@ type Main struct {
 type Feed struct {
 	Fuse      *Device
 	Relay     *Device
-	Wire      string // "BN 0.5 mm²"
+	Wire      Label  // "BN 0.5 mm²"
 	Load      string // what is fed
 	Ref       string
 	Volt, Amp Label
@@ -149,7 +149,7 @@ func (o OneLine) columns() oneLayout {
 		fuse, relay, sub = max(fuse, deviceWidth(m.Fuse)), max(relay, deviceWidth(m.Relay)), max(sub, wide(m.Bus.Text, true))
 		for _, f := range m.Feeds {
 			feedFuse, feedRelay = max(feedFuse, deviceWidth(f.Fuse)), max(feedRelay, deviceWidth(f.Relay))
-			wire, volt, amp = max(wire, wide(f.Wire, false)), max(volt, wide(f.Volt.Text, true)), max(amp, wide(f.Amp.Text, f.Amp.Bad))
+			wire, volt, amp = max(wire, wide(f.Wire.Text, false)), max(volt, wide(f.Volt.Text, true)), max(amp, wide(f.Amp.Text, f.Amp.Bad))
 			load, ground = max(load, wide(f.Load, f.Bad)), max(ground, wide(f.Ground, false))
 		}
 	}
@@ -257,7 +257,7 @@ func (o OneLine) feed(i, j int, f Feed, l oneLayout, y Px) (Group, Px, Px) {
 	boxH := Px(len(lines))*leading + 7
 	above := max(labelUp+9+3, boxH/2+3)
 	below := boxH/2 + 3
-	if f.Wire != "" || low(f.Fuse) || low(f.Relay) {
+	if f.Wire.Text != "" || low(f.Fuse) || low(f.Relay) {
 		below = max(below, labelLow+4)
 	}
 	at := y + above
@@ -277,7 +277,7 @@ func (o OneLine) feed(i, j int, f Feed, l oneLayout, y Px) (Group, Px, Px) {
 	g.Items = append(g.Items, relayItems(f.Relay, l.feedRelay, at)...)
 	g.Items = append(g.Items,
 		o.text(l.volt, at-6, f.Volt, End, Ink, true), o.text(l.amp, at-6, f.Amp, End, Ink, false),
-		Text{X: l.wire, Y: at + labelLow, S: f.Wire, Size: oneSize, Role: Soft},
+		Text{X: l.wire, Y: at + labelLow, S: f.Wire.Text, Size: oneSize, Role: Soft, Ref: f.Wire.Ref},
 		Rect{X: l.load, Y: at - boxH/2, W: l.loadW, H: boxH, Pen: oneWire})
 	for k, s := range lines {
 		g.Items = append(g.Items, Text{X: l.load + 7, Y: at - boxH/2 + 14.5 + Px(k)*leading, S: s, Size: oneSize, Bold: f.Bad, Role: role, Ref: f.Ref})

@@ -42,7 +42,7 @@ func longChain(w Px) Chain {
 
 func demoOneLine(w Px) OneLine {
 	feed := func(fuse, wire, load, v, a, g string) Feed {
-		f := Feed{Wire: wire, Load: load, Volt: Label{Text: v, Ref: "full/" + load + "/VoltageV"}, Amp: Label{Text: a}, Ground: g}
+		f := Feed{Wire: Label{Text: wire}, Load: load, Volt: Label{Text: v, Ref: "full/" + load + "/VoltageV"}, Amp: Label{Text: a}, Ground: g}
 		if fuse != "" {
 			f.Fuse = &Device{Name: fuse}
 		}

@@ -3012,7 +3012,7 @@ var VehicleChargeDemandA = &figure.Formula{
 var VehicleChargeRadPerS = &figure.Formula{
 	ID:       "vehicle.ChargeRadPerS",
 	Returns:  "the engine speeds of a charging curve",
-	Text:     "ω_k = ω_idle·(ω_limit/ω_idle)^(k/10),  k = 0 … 10",
+	Text:     "ω_k = ω_idle·(ω_limit/ω_idle)^(k/16),  k = 0 … 16",
 	Valid:    "an idle speed below the limit.",
 	Accuracy: "exact.",
 	Source:   "definition: an alternator's output changes most at low speed.",

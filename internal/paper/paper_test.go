@@ -88,7 +88,7 @@ func oneLine() *drawing.Drawing {
 		m := drawing.Main{Fuse: &drawing.Device{Name: fmt.Sprintf("M%d 40 A", i+1)}, Relay: &drawing.Device{Name: fmt.Sprintf("K%d", i+1)}}
 		for j := range 3 {
 			m.Feeds = append(m.Feeds, drawing.Feed{
-				Fuse: &drawing.Device{Name: fmt.Sprintf("F%d 10 A", 3*i+j+1)}, Wire: "RD 1.5 mm²", Load: "Injectors 1 … 5",
+				Fuse: &drawing.Device{Name: fmt.Sprintf("F%d 10 A", 3*i+j+1)}, Wire: drawing.Label{Text: "RD 1.5 mm²"}, Load: "Injectors 1 … 5",
 				Volt: drawing.Label{Text: "13.7 V"}, Amp: drawing.Label{Text: "4.1 A"}, Ground: "G2",
 			})
 		}

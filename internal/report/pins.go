@@ -9,6 +9,7 @@ import (
 	"fettle/internal/loom"
 	"fettle/internal/paper"
 	"fettle/internal/quantity"
+	"fettle/internal/supply"
 )
 
 // pin is one way of the controller in the table.
@@ -151,7 +152,7 @@ func (b *book) endWords(w *loom.Wire, e loom.End) string {
 	}
 	for _, f := range b.Loom.Fuses {
 		if f.To == e.Node {
-			return "fuse " + f.Name + ", " + rating(f.RatingA.SI)
+			return "fuse " + f.Name + ", " + supply.Rating(f.RatingA.SI)
 		}
 	}
 	for _, it := range b.Design.Devices {

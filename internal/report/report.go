@@ -95,20 +95,17 @@ type book struct {
 	open    []rule.Finding // not waived
 	waived  []rule.Finding
 	stops   []rule.Finding
-	bad     map[string]bool // subjects of what is open
 	assumed []*figure.Input
 }
 
 // sort parts the findings and gathers what was assumed.
 func (b *book) sort() {
-	b.bad = map[string]bool{}
 	for _, f := range b.Findings {
 		if f.Waived != "" {
 			b.waived = append(b.waived, f)
 			continue
 		}
 		b.open = append(b.open, f)
-		b.bad[f.Subject] = f.Severity != diag.Note
 		if f.Severity == diag.Stop {
 			b.stops = append(b.stops, f)
 		}

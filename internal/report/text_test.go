@@ -16,6 +16,7 @@ import (
 	"fettle/internal/drawing"
 	"fettle/internal/quantity"
 	"fettle/internal/rule"
+	"fettle/internal/supply"
 )
 
 var update = flag.Bool("update", false, "write testdata/cover.txt anew")
@@ -329,7 +330,7 @@ func TestOneLineIsWhole(t *testing.T) {
 	b := &book{Input: book1(t)}
 	b.sort()
 	s := b.Solved.State(design.Idle)
-	d := (&oneLine{book: b, s: s}).draw()
+	d := supply.Of(b.Solved, s, b.Findings).OneLine("one-line", "", 636)
 	var names []string
 	for _, m := range d.Mains {
 		if m.Relay != nil {
@@ -349,12 +350,12 @@ func TestOneLineIsWhole(t *testing.T) {
 	}
 	for i := range b.Loom.Fuses {
 		f := &b.Loom.Fuses[i]
-		if f.Feed == "" || (&oneLine{book: b, s: s}).leads(f) {
+		if f.Feed == "" || f.Feed == "key" {
 			continue // main fuses stand at the sources, the switch's before the switch
 		}
 		n := 0
 		for _, name := range names {
-			if name == f.Name+" "+rating(f.RatingA.SI) {
+			if name == f.Name+" "+supply.Rating(f.RatingA.SI) {
 				n++
 			}
 		}
@@ -364,7 +365,7 @@ func TestOneLineIsWhole(t *testing.T) {
 	}
 	for _, m := range d.Mains {
 		for _, f := range m.Feeds {
-			if f.Load == "Fuel pump" {
+			if f.Load == "fuel pump" {
 				v, ok := s.ConsumerV("fuel pump")
 				if !ok || f.Volt.Text != show(v, "V") {
 					t.Errorf("the pump's volts are %q, solved %g", f.Volt.Text, v)

@@ -34,14 +34,14 @@ type ChargePoint struct {
 }
 
 // chargePoints are the speeds of a curve.
-const chargePoints = 11
+const chargePoints = 17
 
 // chargeStepRadPerS is how closely the balance is found.
 const chargeStepRadPerS = 5 * 2 * math.Pi / 60
 
 // ChargeRadPerS returns the engine speeds of a charging curve.
 //
-//	ω_k = ω_idle·(ω_limit/ω_idle)^(k/10),  k = 0 … 10
+//	ω_k = ω_idle·(ω_limit/ω_idle)^(k/16),  k = 0 … 16
 //
 // Valid: an idle speed below the limit.
 // Accuracy: exact.

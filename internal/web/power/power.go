@@ -13,12 +13,13 @@ import (
 	"html/template"
 	"math"
 	"net/url"
+	"strings"
 
-	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/loom"
 	"fettle/internal/rule"
 	"fettle/internal/run"
+	"fettle/internal/supply"
 	"fettle/internal/vehicle"
 	"fettle/internal/web/shell"
 )
@@ -46,6 +47,8 @@ type Body struct {
 	NoInrush       string // why there is none
 	StartWide      template.HTML
 	StartPhone     template.HTML
+	Charging       Charging
+	Dump           Dump
 	Ladder         Ladder
 	Fuse           Fuse
 	Devices        []Device
@@ -70,17 +73,15 @@ type sheet struct {
 	s     *vehicle.State
 	figs  shell.Figures
 	forms shell.Forms
-	wrong map[string]bool        // anchors of the things that a finding of this state is about
-	ever  map[string]bool        // of any state
-	at    map[string]design.Item // devices by the nodes of their terminals
+	wrong map[string]bool // anchors of the things that a finding of this state is about
+	ever  map[string]bool // of any state
 }
 
 // View makes the page of a solved vehicle.
 func View(a shell.Ask) Body {
 	v := sheet{r: a.Result, s: shell.Chosen(a.Result, a.State), figs: shell.Figures{Ledger: a.Result.Ledger}}
 	v.forms = shell.Forms{Action: shell.Action(a), Refused: a.Refuse}
-	v.wrong, v.ever = wrong(a.Result, v.s.Name), wrong(a.Result, "")
-	v.at = terminalsOf(a.Result.Design)
+	v.wrong, v.ever = supply.Wrong(a.Result.Findings, v.s.Name), supply.Wrong(a.Result.Findings, "")
 	more := url.Values{}
 	if a.Device != "" {
 		more.Set("device", a.Device)
@@ -91,6 +92,7 @@ func View(a shell.Ask) Body {
 	}
 	b.Findings, b.Waived = shell.Findings(a, onPage)
 	b.Start, b.Trouble = headline(len(b.Findings))
+	b.Charging, b.Dump = v.charging(), v.dump()
 	b.Wires, b.Others = v.wires()
 	if !v.s.Ended.OK {
 		b.Unsettled = v.s.Ended.Why
@@ -100,7 +102,7 @@ func View(a shell.Ask) Body {
 	b.Inrush, b.NoInrush = v.inrush()
 	b.StartWide, b.StartPhone = v.course()
 	b.Devices, b.Idle = v.devices()
-	b.OneLine = shell.Draw(v.oneLine(), false)
+	b.OneLine = v.oneLine()
 	b.Ladder = v.ladder(a.Device)
 	return b
 }
@@ -118,23 +120,6 @@ func headline(causes int) (start, trouble string) {
 		return "The supply reaches everything, but for ", "one cause."
 	}
 	return "The supply does not hold: ", fmt.Sprintf("%d causes.", causes)
-}
-
-// wrong lists the anchors of what findings and their consequences are about, in
-// one state or, with none named, in any.
-func wrong(r *run.Result, state string) map[string]bool {
-	out := map[string]bool{}
-	var add func(fs []rule.Finding)
-	add = func(fs []rule.Finding) {
-		for _, f := range fs {
-			if f.Waived == "" && (state == "" || f.State == "" || f.State == state) {
-				out[f.Target] = true
-			}
-			add(f.Under)
-		}
-	}
-	add(r.Findings)
-	return out
 }
 
 // fails reports whether a wire is what a finding is about, and loses more than
@@ -241,6 +226,9 @@ func (v sheet) sources() []Source {
 		s.Part = v.forms.Choice("Part of "+it.Name, it.Name, it.Part.Name, "", v.partsLike(it.Part), "devices", it.Written, "part")
 		for _, l := range k.lines {
 			if f := v.of(it.Name, l.figure); f.ID != "" {
+				if taken, ok := strings.CutPrefix(f.Text, "−"); ok && l.name == "gives" {
+					l.name, f.Text = "takes", taken
+				}
 				s.Figures = append(s.Figures, Line{l.name, f})
 			}
 		}

@@ -92,10 +92,20 @@ func FlameMPerS(lambdaRatio, unburnedK, pressurePa, burnedFrac float64) (float64
 }
 
 func flame(phi, t, pa, x float64) float64 {
+	l := flameLawOf(phi)
+	return l.of(t, pa, x)
+}
+
+// flameLaw is FlameMPerS of one mixture.
+type flameLaw struct{ level, alpha, beta float64 }
+
+func flameLawOf(phi float64) flameLaw {
 	d := phi - 1.21
-	alpha := 2.4 - 0.271*math.Pow(phi, 3.51)
-	beta := -0.357 + 0.14*math.Pow(phi, 2.77)
-	s := (0.305 - 0.549*d*d) * math.Pow(t/298, alpha) * math.Pow(pa/101325, beta)
+	return flameLaw{0.305 - 0.549*d*d, 2.4 - 0.271*math.Pow(phi, 3.51), -0.357 + 0.14*math.Pow(phi, 2.77)}
+}
+
+func (l *flameLaw) of(t, pa, x float64) float64 {
+	s := l.level * math.Exp(l.alpha*math.Log(t/298)+l.beta*math.Log(pa/101325))
 	return math.Max(0, s*(1-diluentLevel*math.Pow(math.Max(0, x), diluentExp)))
 }
 

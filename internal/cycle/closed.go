@@ -54,7 +54,7 @@ type fire struct {
 type setting struct {
 	m      *Model
 	p      *props
-	lambda float64
+	flame  flameLaw
 	speed  float64
 	dt, d  float64
 	wallK  float64
@@ -84,10 +84,18 @@ func (m *Model) setting(op *Operating, p *props) *setting {
 	}
 	return &setting{
 		past: leakLevel(e.Geometry.BoreM, wall), casePa: op.AmbientPa,
-		m: m, p: p, lambda: op.LambdaRatio, speed: op.SpeedRadPerS, dt: d / op.SpeedRadPerS, d: d,
+		m: m, p: p, flame: flameLawOf(1 / op.LambdaRatio), speed: op.SpeedRadPerS, dt: d / op.SpeedRadPerS, d: d,
 		wallK: wall, level: woschniLevel * math.Pow(e.Geometry.BoreM, -0.2) * math.Pow(1e-5, 0.8),
 		open: woschniOpen * piston, shut: woschniClosed * piston, delay: octaneDelay(e.Fuel.OctaneCount), linerM: 4 / e.Geometry.BoreM,
 	}
+}
+
+// wide is the setting in steps of twice the size: step i of it are the steps 2i
+// and 2i + 1.
+func (s *setting) wide() setting {
+	w := *s
+	w.m, w.dt, w.d = s.m.wide, 2*s.dt, 2*s.d
+	return w
 }
 
 // closes notes the state at the closing of the intake valve.
@@ -150,7 +158,7 @@ func (s *setting) step(c *charge, f *fire, i int) (work, heat float64) {
 	}
 	c.heat = s.warm(pm, kelvin, mid.wall, gasSpeed, vm)
 	work, heat = pm*(v1-v0), c.heat*s.dt
-	c.take(s.p, c.energy+heat-work, kelvin, v1)
+	c.take(s.p, c.energy+heat-work, 2*kelvin-c.kelvin, v1)
 	if c.pa > f.peak {
 		f.peak = c.pa
 	}
@@ -183,7 +191,7 @@ func (s *setting) light(c *charge, f *fire, i int) {
 	kelvin, pa := c.kelvin*math.Pow(squeeze, 0.33), c.pa*math.Pow(squeeze, 1.33)
 	f.unburned = c.kelvin
 	share := c.burned / c.kg()
-	speed := flame(1/s.lambda, kelvin, pa, share)
+	speed := s.flame.of(kelvin, pa, share)
 	if speed < slowestFlame {
 		f.fault = fmt.Errorf("burned gas %.3g of the charge at the spark leaves a laminar flame speed of %.3g m/s, below %g m/s: %w", share, speed, slowestFlame, errNoBurn)
 		speed = slowestFlame
@@ -199,7 +207,7 @@ func (s *setting) light(c *charge, f *fire, i int) {
 		squeeze = 1
 	}
 	warm, dense := math.Pow(squeeze, 0.33), math.Pow(squeeze, 1.33)
-	f.length = f.pace * s.length(kelvin*warm, v/squeeze, m.least, c.kg(), math.Max(slowestFlame, flame(1/s.lambda, kelvin*warm, pa*dense, share)))
+	f.length = f.pace * s.length(kelvin*warm, v/squeeze, m.least, c.kg(), math.Max(slowestFlame, s.flame.of(kelvin*warm, pa*dense, share)))
 }
 
 // length is BurnRad of a state: temperature, volume and mass, and flame speed.

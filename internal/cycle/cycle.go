@@ -189,6 +189,7 @@ type Model struct {
 	motored    []float64 // (V_mid)^−1.32
 	piston     float64   // m²
 	least      float64   // m³
+	wide       *Model    // in steps of twice the size, for searches
 }
 
 // Engine is what the model was made of.
@@ -212,7 +213,9 @@ func NewModelOf(e Engine, g *Gas) (*Model, error) {
 		return nil, err
 	}
 	e.Fuel = g.fuel
-	return newModel(e, g, stepsPerTurn), nil
+	m := newModel(e, g, stepsPerTurn)
+	m.wide = newModel(e, g, stepsPerTurn/2)
+	return m, nil
 }
 
 // stepsPerTurn is the fineness of the cycle: 1.5° steps stand within 0.5 % of

@@ -7,7 +7,7 @@ import "math"
 type collector struct {
 	pa, m3  float64
 	perKg   float64 // Pa/kg
-	law     float64 // (kg/s)²/Pa of the system behind it: ṁ² = law · (p − outside)
+	law     float64 // kg/s per root of Pa, of the system behind it: ṁ² = law² · (p − outside)
 	outside float64 // Pa
 }
 
@@ -18,20 +18,20 @@ func (c *collector) passes(kgPerS, lossPa, rt float64) {
 		c.pa, c.law = c.outside+lossPa, 0
 		return
 	}
-	c.law, c.perKg = kgPerS*kgPerS/lossPa, exhaustGamma*rt/c.m3
+	c.law, c.perKg = kgPerS/math.Sqrt(lossPa), exhaustGamma*rt/c.m3
 }
 
 // exhaustGamma is the ratio of specific heats of exhaust gas (Heywood, table 4.6; from memory).
 const exhaustGamma = 1.31
 
 // take moves the collector on by a step with a flow into it, the flow out of it
-// at the pressure that it leads to: with y² = p − p_o, y² + K Δt √law y = b.
+// at the pressure that it leads to: with y² = p − p_o, y² + K Δt law y = b.
 func (c *collector) take(kgPerS, dt float64) {
 	if c.law == 0 {
 		return
 	}
 	b := c.pa - c.outside + dt*c.perKg*kgPerS
-	k := dt * c.perKg * math.Sqrt(c.law) / 2
+	k := dt * c.perKg * c.law / 2
 	y := math.Sqrt(k*k+math.Abs(b)) - k
 	c.pa = c.outside + math.Copysign(y*y, b)
 }

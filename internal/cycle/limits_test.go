@@ -51,7 +51,7 @@ func TestOttoLimit(t *testing.T) {
 		m := newModel(e, nil, stepsPerTurn)
 		const heat = 1.5e6
 		p := constant(heat)
-		s := &setting{m: m, p: p, lambda: 1, speed: 200, dt: 2 * math.Pi / stepsPerTurn / 200, d: 2 * math.Pi / stepsPerTurn, still: true}
+		s := &setting{m: m, p: p, flame: flameLawOf(1), speed: 200, dt: 2 * math.Pi / stepsPerTurn / 200, d: 2 * math.Pi / stepsPerTurn, still: true}
 		c := charge{mass: mass{air: 5e-4 * 15 / 16, fuel: 5e-4 / 16}, kelvin: 330}
 		c.set(p, m.ends[stepsPerTurn/2])
 		f := fire{spark: 2*math.Pi + s.d/2, ideal: true} // burns in the step that begins at the top
@@ -73,7 +73,7 @@ func TestOttoLimit(t *testing.T) {
 func TestMotoredCompression(t *testing.T) {
 	m := newModel(plainFour(), nil, stepsPerTurn)
 	motor := func(p *props) (c charge, v0, v1 float64) {
-		s := &setting{m: m, p: p, lambda: 1, speed: 200, dt: 2 * math.Pi / stepsPerTurn / 200, d: 2 * math.Pi / stepsPerTurn, still: true}
+		s := &setting{m: m, p: p, flame: flameLawOf(1), speed: 200, dt: 2 * math.Pi / stepsPerTurn / 200, d: 2 * math.Pi / stepsPerTurn, still: true}
 		c = charge{mass: mass{air: 5e-4}, kelvin: 330}
 		c.set(p, m.ends[stepsPerTurn/2])
 		f := fire{spark: 100}

@@ -377,8 +377,11 @@ func (p *props) kelvinOfEnthalpy(m *mass, enthalpy, guess float64) float64 {
 	t := guess
 	for range 4 {
 		th := p.thermal(m, t)
-		t += (enthalpy - th.energy - th.mr*t) / (th.slope + th.mr)
-		t = math.Max(coldestK, math.Min(hottestK-1, t))
+		by := (enthalpy - th.energy - th.mr*t) / (th.slope + th.mr)
+		t = math.Max(coldestK, math.Min(hottestK-1, t+by))
+		if math.Abs(by) < 1e-3 {
+			break
+		}
 	}
 	return t
 }

@@ -28,10 +28,10 @@ const (
 	belowIdle     = 300 * rpm
 	lowestPa      = 20e3
 	// kickRad is the most advance while a starter turns the engine: more may
-	// fire it backwards against the starter; fireRad the least, with which it
-	// fires readily (common practice, 5 to 10°).
-	kickRad = 10 * degree
-	fireRad = 5 * degree
+	// fire it backwards against the starter; usualRad the least that is usual
+	// there (common practice, 5 to 10°).
+	kickRad  = 10 * degree
+	usualRad = 5 * degree
 )
 
 // axes are the points of the engine's tables: from 300 rpm below idle to the
@@ -263,18 +263,18 @@ func veMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 // StartRad returns the spark advance that a starting table holds: short of best
 // torque and of knock, and little while a starter turns the engine.
 //
-//	θ = θ_safe within 5 … 10°   ω < ω_idle
-//	θ = θ_safe                  else
+//	θ = min(θ_safe, 10°)   ω < ω_idle
+//	θ = θ_safe             else
 //
 // where θ_safe is short of best torque and of knock, by the crank-angle cycle and breathing.SafeSparkRad; rounded down to a tenth of a degree.
 //
 // Valid: as breathing.SafeSparkRad.
 // Accuracy: a start for the listening; the knock limit of an engine lies within 6° of it.
-// Source: common practice, 5 … 10° while cranking.
+// Source: common practice, 5 … 10° while cranking; less where a slow engine under load would knock.
 // Errors: none
 func StartRad(safeRad, speedRadPerS, idleRadPerS float64) float64 {
 	if speedRadPerS < idleRadPerS {
-		safeRad = math.Max(fireRad, math.Min(safeRad, kickRad))
+		safeRad = math.Min(safeRad, kickRad)
 	}
 	return math.Floor(10*safeRad/degree+1e-9) / 10 * degree
 }
@@ -284,14 +284,18 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	m.Grid = table.New("spark advance before top dead centre", "°", speed, pressure)
 	m.Grid.Spread = make([]float64, len(m.Grid.Z))
 	model := own("spark model", 0, breathing.SparkSdRad, "°", "common practice: spread of best spark between engines of one bore")
-	held := 0
+	held, late := 0, 0
 	for i, n := range speed.At {
 		for j, p := range pressure.At {
 			k := m.Grid.Cell(i, j)
 			safe := l.spark.Z[k]
 			rad := StartRad(safe, n*rpm, in.Engine.IdleRadPerS)
-			if (safe > kickRad || safe < fireRad) && n*rpm < in.Engine.IdleRadPerS {
+			switch {
+			case n*rpm >= in.Engine.IdleRadPerS:
+			case safe > kickRad:
 				held++
+			case safe < usualRad:
+				late++
 			}
 			m.Grid.Z[k] = math.Round(10*rad/degree) / 10
 			m.Grid.Spread[k] = sdAt(c.spark, n*rpm, p*1e3, l.spark.Spread[k]) / degree
@@ -316,7 +320,10 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	low, high := ends(m.Grid.Spread)
 	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel()
 	if held > 0 {
-		m.note("%d cells below idle speed, %s, are held within 5 … 10°: enough to fire, not so much that the engine kicks back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
+		m.note("%d cells below idle speed, %s, are held at 10°: enough to fire, not so much that the engine kicks back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
+	}
+	if late > 0 {
+		m.note("%d cells below idle speed, %s, stand later than the usual 5 … 10° of cranking: slow and under load the charge has long to ignite by itself, and the spark stays short of knock and of best torque there too", late, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}
 	m.finish(leavesOf(in, model)...)
 	return m

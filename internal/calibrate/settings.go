@@ -118,7 +118,7 @@ func Settings(in Input) ([]Setting, error) {
 		gated(number("trigger", "input delay", 0, 20, "µs", cp+": 0 until the strobe's mark is seen to wander evenly with speed")),
 		{Group: "trigger", Name: "phase rule", Word: word(f.PhaseRule, "the cam signal seen at the gap tells the firing turn of cylinder 1; not verified"), Why: "with the wrong turn every spark and injection is 360° off", Gate: true},
 		{Group: "spark", Name: "firing order", Word: word(f.FiringOrder, "not stated"), Why: "the file; each coil is fired alone with its lead on a tester", Gate: true},
-		number("spark", "cranking spark", kickRad/degree, 1.5, "°", "against kicking back at the starter ("+cp+", 5 … 10°)"),
+		number("spark", "cranking spark, at most", kickRad/degree, 1.5, "°", "against kicking back at the starter ("+cp+", 5 … 10°); a warm engine takes what table spark holds below idle speed, later where it would knock"),
 		number("fuel pump", "prime", 2.5, 0, "s", cp+": 2 … 3 s at key on, once"),
 		{Group: "fuel pump", Name: "runs", Word: "with a crank signal only", Why: cp},
 		number("fuel pump", "stops after the last crank signal", 1, 0, "s", cp+": within 2 s"),

@@ -206,18 +206,20 @@ const (
 	mostSpark    = 45 * degree
 	leastSpark   = -5 * degree
 	leastBoosted = -10 * degree // above the ambient pressure
-	// Below idle speed the engine starts or is about to stand: enough to fire it,
-	// not so much that it kicks back at the starter (common practice).
-	crankLeast, crankMost = 5 * degree, 10 * degree
+	// Below idle speed the engine starts or is about to stand: not so much that it
+	// kicks back at the starter (common practice, 5 … 10°). A slow charge under
+	// load has long to ignite by itself, and knocks before 5°: there the spark goes
+	// as late as knock asks.
+	crankMost, leastCranking = 10 * degree, -15 * degree
 )
 
 // tableSpark is what a table holds where best torque and knock were found so.
 func tableSpark(bestRad, knockRad float64, cranking, boosted bool) float64 {
 	start := math.Min(bestRad-shortOfBest, knockRad-shortOfKnock)
-	if cranking {
-		return math.Max(crankLeast, math.Min(crankMost, start))
-	}
-	if boosted {
+	switch {
+	case cranking:
+		return math.Max(leastCranking, math.Min(crankMost, start))
+	case boosted:
 		return math.Max(leastBoosted, math.Min(mostSpark, start))
 	}
 	return math.Max(leastSpark, math.Min(mostSpark, start))

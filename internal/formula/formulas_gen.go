@@ -1199,12 +1199,12 @@ var CalibrateShortPulseS = &figure.Formula{
 var CalibrateStartRad = &figure.Formula{
 	ID:      "calibrate.StartRad",
 	Returns: "the spark advance that a starting table holds: short of best torque and of knock, and little while a starter turns the engine",
-	Text: `θ = θ_safe within 5 … 10°   ω < ω_idle
-θ = θ_safe                  else`,
+	Text: `θ = min(θ_safe, 10°)   ω < ω_idle
+θ = θ_safe             else`,
 	Where:    "where θ_safe is short of best torque and of knock, by the crank-angle cycle and breathing.SafeSparkRad; rounded down to a tenth of a degree.",
 	Valid:    "as breathing.SafeSparkRad.",
 	Accuracy: "a start for the listening; the knock limit of an engine lies within 6° of it.",
-	Source:   "common practice, 5 … 10° while cranking.",
+	Source:   "common practice, 5 … 10° while cranking; less where a slow engine under load would knock.",
 }
 
 // CalibrateSweptM3 documents calibrate.SweptM3.

@@ -24,6 +24,9 @@ func (t *Tree) insert(path []string, text string) ([]attempt, error) {
 		if key == "" {
 			return nil, fmt.Errorf("a key is empty")
 		}
+		if strings.Contains(key, newList) { // no YAML text holds this character
+			return nil, fmt.Errorf("the key %q can't be written here; take the character of code 0 out", key)
+		}
 	}
 	rest = begun(rest, parent.Kind == Scalar)
 	var tries []attempt

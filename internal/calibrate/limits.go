@@ -52,6 +52,9 @@ const (
 	// leanBound is the lambda that 95 of 100 engines stay below at the load cap
 	// before anything is learned; boosted ones are held richer (common practice).
 	leanBound, leanBoundBoosted = 0.92, 0.85
+	// leanCut is the lambda at load that cuts the fuel until learned; a charged
+	// engine has less room to its pistons (common practice).
+	leanCut, leanCutBoosted = 1.0, 0.95
 	// bound95 is how many standard deviations hold 95 of 100 on one side.
 	bound95 = 1.645
 	// richFrom and richBy are shares of the open pressure between which the
@@ -175,13 +178,18 @@ func limitMaps(in *Input, r *breathing.Response, ve, lambda *Map) ([]Map, []erro
 // limitSettings are the single values beside those tables.
 func limitSettings(in *Input) []Setting {
 	const cp = "common practice"
+	lean := leanCut
+	if in.Fitted.BoostPa > 0 || in.Engine.BoostPa > 0 {
+		lean = leanCutBoosted
+	}
 	out := []Setting{
 		number("limits", "speed limit", math.Round(in.Engine.MaxRadPerS/rpm), 0, "rpm", "the file's, warm"),
 		number("limits", "fuel cut above the spark cut", 100, 0, "rpm", cp),
-		number("limits", "lean cut above lambda", 1.0, 0.02, "", cp+": at load, before learning; behind the load cap"),
+		number("limits", "lean cut above lambda", lean, 0.02, "", cp+": at load, before learning; behind the load cap; 0.95 with a charger"),
 		number("limits", "lean cut after", 0.3, 0, "s", cp),
 		number("limits", "oil pressure cut below", 50, 0, "kPa", cp+": for 1 s above 1500 rpm; the sensor must have been tried"),
-		number("limits", "coolant cut above", 115, 0, "°C", cp+": half the load first"),
+		number("limits", "half the load above coolant", 110, 0, "°C", cp+": the manifold's pressure is held to half of full load's"),
+		number("limits", "coolant cut above", 115, 0, "°C", cp+": the engine is stopped"),
 		number("over-run", "cut above the resume speed by", 300, 0, "rpm", cp),
 		number("over-run", "cut after", 0.5, 0, "s", cp+": pedal at rest"),
 		number("over-run", "no cut below coolant", 60, 0, "°C", cp),
@@ -190,7 +198,7 @@ func limitSettings(in *Input) []Setting {
 		number("fans", "all fans on at", 102, 2, "°C", cp),
 	}
 	if in.Fitted.BoostPa > 0 {
-		out = append(out, gated(number("limits", "boost cut above target by", 20, 0, "kPa", cp+": fuel and spark")))
+		out = append(out, gated(number("limits", "boost cut above target by", 20, 0, "kPa", cp+": fuel and spark, for 0.3 s and until it is over; tried with a lowered target before boost is asked for")))
 	}
 	return out
 }

@@ -176,7 +176,7 @@ func (f *Fitted) camSettings() []Setting {
 		number("cams", "parked until oil pressure", 150, 0, "kPa", cp+": 1 … 2 bar; a phaser without oil rattles at its stop"),
 		number("cams", "parked below oil or coolant", 40, 0, "°C", cp+": thick oil moves them late"),
 		number("cams", "parked above oil", 130, 0, "°C", cp),
-		number("cams", "off target by at most", 8, 0, "°", cp+": for 1 s, then parked and the tables of the parked cams are used"),
+		number("cams", "off target by at most", 8, 0, "°", cp+": for 1 s, then both parked until the key goes off"),
 	}
 	window := func(side string, rad float64) {
 		if rad > 0 {

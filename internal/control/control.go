@@ -137,7 +137,16 @@ type Controller struct {
 	noOilS      float64
 	fan         bool
 	speedCut    bool
+	sparkCut    bool
 	pressureCut bool
+	boostCut    bool
+	boostCutS   float64
+	BoostCuts   int
+	camOffS     float64
+	camsLost    bool
+	brakedS     float64
+	plateOffS   float64
+	plateLost   bool
 	pressureS   float64
 	idleTarget  float64
 	idling      bool
@@ -229,7 +238,7 @@ const hotK = kelvin + 80
 
 func (c *Controller) off() {
 	trims, learned, clock := c.Trims, c.learned, c.clockS
-	*c = Controller{t: c.t, s: c.s, delay: make([]float64, len(c.delay)), LeanCuts: c.LeanCuts}
+	*c = Controller{t: c.t, s: c.s, delay: make([]float64, len(c.delay)), LeanCuts: c.LeanCuts, BoostCuts: c.BoostCuts}
 	c.Trims, c.learned, c.clockS = trims, learned, clock
 }
 
@@ -249,10 +258,8 @@ func (c *Controller) rate(in Sensors) {
 // filterFrac is how much of a new reading of the manifold's pressure is taken.
 const filterFrac = 0.6
 
-// runSpeed is where cranking ends: 500 rpm or 0.6 of a warm idle (common practice).
-func (c *Controller) runSpeed() float64 {
-	return math.Min(500, 0.6*look(&c.t.IdleSpeed, 80, 0)) / toRpm
-}
+// runSpeed is where cranking ends.
+func (c *Controller) runSpeed() float64 { return c.s.Rules.RunRadPerS }
 
 // crankSignal counts the crankshaft's teeth: where the cylinders stand is known
 // after a turn and a half, the pump runs only while teeth come.
@@ -291,9 +298,9 @@ func (c *Controller) status(in Sensors, running bool) Status {
 		return Priming
 	case c.cutS > 0:
 		return LeanCut
-	case c.speedCut:
+	case c.speedCut || c.sparkCut:
 		return SpeedCut
-	case c.pressureCut:
+	case c.pressureCut || c.boostCut:
 		return PressureCut
 	case c.overrun:
 		return OverRun

@@ -296,7 +296,7 @@ func TestLeanCut(t *testing.T) {
 	}
 }
 
-// TestSpeedLimit cuts the fuel above the limit and gives it back below.
+// TestSpeedLimit cuts the fuel more than 100 rpm above the limit and gives it back below.
 func TestSpeedLimit(t *testing.T) {
 	tables, s := simple()
 	c := make1(t, tables, s)
@@ -304,7 +304,7 @@ func TestSpeedLimit(t *testing.T) {
 	if cmd := go1(c, &in, 2); !cmd.FuelOn {
 		t.Error("cut below the limit")
 	}
-	in.SpeedRadPerS = 6600 / toRpm
+	in.SpeedRadPerS = 6610 / toRpm
 	if cmd := go1(c, &in, 0.2); cmd.FuelOn || cmd.Status != SpeedCut {
 		t.Error("not cut above the limit")
 	}

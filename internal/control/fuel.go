@@ -12,7 +12,7 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	c.cmd.LambdaTargetRatio = target
 	c.overrunCut(in, running)
 	// cut before the film is reckoned: a wall that gets nothing dries
-	c.cmd.FuelOn = c.synced && c.stopped == "" && !c.overrun && !c.speedCut && c.cutS == 0 && !c.pressureCut
+	c.cmd.FuelOn = c.synced && c.stopped == "" && !c.overrun && !c.speedCut && c.cutS == 0 && !c.pressureCut && !c.boostCut
 	var kg, warm float64
 	switch {
 	case !running:
@@ -25,11 +25,11 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	default:
 		c.afterStart -= c.afterStart * PeriodS / math.Max(0.5, look(&c.t.AfterStartTime, celsius, 0))
 		warm = look(&c.t.WarmUp, celsius, 0)*(1+c.afterStart) - 1
-		hot := c.hot * math.Max(0, 1-c.runS/hotFuelS)
+		hot := c.hot * math.Exp(-c.runS/c.s.Rules.HotFadeS)
 		kg = air / (c.s.StoichRatio * target) * (1 + warm) * (1 + hot) * (1 + c.trim)
 		kg = c.wet(kg, celsius)
 	}
-	if c.cmd.FuelOn && running {
+	if c.cmd.FuelOn && running && !c.sparkCut { // unburned fuel says nothing
 		c.fuelledS += PeriodS
 	} else {
 		c.fuelledS = 0
@@ -38,9 +38,6 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	c.cmd.TrimRatio = 1 + c.trim
 	c.cmd.PulseS = c.pulseS(in, kg)
 }
-
-// hotFuelS is in what time the fuel of a hot restart falls to none (common practice).
-const hotFuelS = 20
 
 // pulseS is how long an injector is switched on for a mass: as long as it flows by
 // the table of its flow at the pressure across it, with what short pulses lack, and

@@ -36,6 +36,7 @@ func (c *Controller) idle(in Sensors, running bool) {
 		return
 	}
 	c.cmd.IdleFrac = 0
+	c.watchPlate(in)
 	pedal := c.pedal(in)
 	asked := opening + (1-opening)*look(&c.t.Throttle, 100*pedal, rpm)/100
 	if running && pedal > 0.02 { // not faster than the mixture can follow
@@ -88,7 +89,7 @@ func (c *Controller) pedal(in Sensors) float64 {
 	} else {
 		c.pedalBadS = math.Max(0, c.pedalBadS-PeriodS)
 	}
-	if c.pedalBadS > 0.1 {
+	if c.pedalBadS > 0.1 || c.braked(in) {
 		return 0
 	}
 	p := math.Max(0, math.Min(1, in.PedalFrac))
@@ -108,16 +109,49 @@ func (c *Controller) pedal(in Sensors) float64 {
 // Errors: none.
 func (c *Controller) CapPa() float64 { return 1e3 * look(&c.t.LoadCap, c.speed*toRpm, 0) }
 
+// brakedAfterS is how long brake and pedal may be pressed together before the pedal
+// counts as up; it counts again when either is let go (common practice: a pedal that
+// sticks must not win against the brake).
+const brakedAfterS = 0.5
+
+func (c *Controller) braked(in Sensors) bool {
+	c.brakedS = held(c.brakedS, in.BrakeFrac > 0.05 && in.PedalFrac > 0.05)
+	return c.brakedS > brakedAfterS
+}
+
+// plateOffAfterS is how long the plate may be off its target before it is let go.
+const plateOffAfterS = 0.3
+
+// watchPlate lets a plate go that does not follow, until the key goes off: the
+// springs then hold it a little open, to limp home on.
+func (c *Controller) watchPlate(in Sensors) {
+	if c.s.Cable || c.plateLost {
+		return
+	}
+	c.plateOffS = held(c.plateOffS, math.Abs(c.cmd.PlateFrac-in.PlateFrac) > c.s.Rules.PlateOffFrac)
+	c.plateLost = c.plateOffS > plateOffAfterS
+}
+
+// PlateLost reports a plate that was let go because it did not follow.
+func (c *Controller) PlateLost() bool { return c.plateLost }
+
+// CamsLost reports cams that were parked because they did not follow.
+func (c *Controller) CamsLost() bool { return c.camsLost }
+
 // capped holds the plate so that the manifold's pressure stays below the cap: it
 // opens as far as the throttle table says that this pressure needs, and is moved
 // from there by what the pressure then is.
 func (c *Controller) capped(in Sensors, asked, idle float64) float64 {
-	if c.learned && c.s.BoostPa == 0 {
+	hot := in.CoolantK > c.s.Rules.CoolHalfK
+	if c.learned && c.s.BoostPa == 0 && !hot {
 		return asked
 	}
 	limit := c.CapPa()
 	if c.learned {
 		limit = 1.02 * c.s.FullPa
+	}
+	if hot {
+		limit = math.Min(limit, c.s.FullPa/2)
 	}
 	limit -= 1.5e3 // the sensor's noise and the pulses
 	needs := c.plateFor(in, limit, idle)
@@ -146,9 +180,13 @@ func (c *Controller) plateFor(in Sensors, limitPa, idle float64) float64 {
 // ease lights the lamp of a cable throttle that is pressed beyond the cap, and
 // cuts when the foot does not follow.
 func (c *Controller) ease(in Sensors) {
-	limit := c.CapPa()
-	c.cmd.EaseOff = !c.learned && c.pa > limit-2e3
-	if !c.learned && c.runS > 1 && c.pa > limit+2e3 {
+	limit, hot := c.CapPa(), in.CoolantK > c.s.Rules.CoolHalfK
+	if hot {
+		limit = math.Min(limit, c.s.FullPa/2)
+	}
+	held := !c.learned || hot
+	c.cmd.EaseOff = held && c.pa > limit-2e3
+	if held && c.runS > 1 && c.pa > limit+2e3 {
 		c.pressureS += PeriodS
 	} else {
 		c.pressureS = 0
@@ -159,7 +197,7 @@ func (c *Controller) ease(in Sensors) {
 // MotorFrac is the duty of the throttle's motor for a reading of the plate: called
 // more often than Step. The spring is held by feed-forward.
 func (c *Controller) MotorFrac(plateFrac, batteryV, dtS float64) float64 {
-	if c.s.Cable || !c.in.KeyOn {
+	if c.s.Cable || !c.in.KeyOn || c.plateLost {
 		c.plateSum = 0
 		return 0
 	}

@@ -84,7 +84,7 @@ func TestFloodClear(t *testing.T) {
 }
 
 // TestHotRestart gives an engine that is started hot the factor of the settings,
-// none of it after 20 s, and a cold one nothing.
+// which falls to 1/e in its time, and a cold one nothing.
 func TestHotRestart(t *testing.T) {
 	tables, s := simple()
 	tables.Lambda = plane("lambda", 1)
@@ -106,7 +106,7 @@ func TestHotRestart(t *testing.T) {
 	for _, r := range []struct {
 		name            string
 		got, want, tolF float64
-	}{{"cranking", hotCrank / crank, 1.15, 1e-3}, {"running", hotRun / run, 1 + 0.15*0.98, 2e-3}, {"21 s later", hotLate / late, 1, 1e-3}} {
+	}{{"cranking", hotCrank / crank, 1.15, 1e-3}, {"running", hotRun / run, 1 + 0.15*0.98, 2e-3}, {"21 s later", hotLate / late, 1 + 0.15*math.Exp(-21.4/20), 2e-3}} {
 		if math.Abs(r.got-r.want) > r.tolF*r.want {
 			t.Errorf("%s: a hot engine gets %.4f of a warm one's fuel, want %.3f", r.name, r.got, r.want)
 		}

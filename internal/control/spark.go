@@ -18,10 +18,10 @@ func (c *Controller) spark(in Sensors, running bool) {
 	if c.thrownOpen(in) {
 		kpa = math.Max(kpa, in.UpPa/1e3)
 	}
-	c.cmd.SparkOn = c.synced && c.stopped == ""
+	c.cmd.SparkOn = c.synced && c.stopped == "" && !c.sparkCut && !c.boostCut
 	c.cmd.DwellS = look(&c.t.Dwell, in.BatteryV-c.s.FeedV, 0) * 1e-3
 	if !running {
-		c.cmd.SparkRad = math.Min(8, look(&c.t.Spark, rpm, kpa)) * degree
+		c.cmd.SparkRad = math.Min(c.s.Rules.CrankSparkRad, look(&c.t.Spark, rpm, kpa)*degree)
 		return
 	}
 	s := look(&c.t.Spark, rpm, kpa)
@@ -89,9 +89,28 @@ func (c *Controller) knock(in Sensors) {
 // are parked, and at idle as well.
 func (c *Controller) cams(in Sensors, running bool) {
 	r := &c.s.Rules
-	parked := !running || in.OilPa < r.CamOilPa || in.CoolantK < r.CamColdK || in.OilK > r.CamOilK || c.runS < 3
+	parked := !running || c.camsLost || in.OilPa < r.CamOilPa || in.CoolantK < r.CamColdK || in.OilK > r.CamOilK || c.runS < 3
 	c.cmd.PhaserFrac, c.cmd.PhaserTargetRad = c.phase(&c.t.IntakeCam, c.s.PhaserMostRad, in.PhaserRad, &c.phaserSum, parked)
 	c.cmd.ExhaustPhaserFrac, c.cmd.ExhaustTargetRad = c.phase(&c.t.ExhaustCam, c.s.ExhaustMostRad, in.ExhaustPhaserRad, &c.exhaustSum, parked)
+	if parked { // oil or springs take them home, and nothing is asked of them
+		c.camOffS = 0
+		return
+	}
+	off := math.Max(math.Abs(c.cmd.PhaserTargetRad-in.PhaserRad), math.Abs(c.cmd.ExhaustTargetRad-in.ExhaustPhaserRad))
+	c.camOffS = held(c.camOffS, off > r.CamOffRad)
+	c.camsLost = c.camOffS > camOffS
+}
+
+// camOffS is how long a cam may be off its target before both are parked until the
+// key goes off.
+const camOffS = 1
+
+// held counts for how long something has been true.
+func held(beforeS float64, true1 bool) float64 {
+	if !true1 {
+		return 0
+	}
+	return beforeS + PeriodS
 }
 
 // phase is the duty that moves one phaser, and where it is to stand.
@@ -136,11 +155,13 @@ func (c *Controller) fans(in Sensors) {
 func (c *Controller) protect(in Sensors) {
 	limit := look(&c.t.SpeedLimit, in.CoolantK-kelvin, 0) / toRpm
 	switch {
-	case c.speed > limit:
+	case c.speed > limit+c.s.Rules.SparkToFuelRadPerS:
 		c.speedCut = true
 	case c.speed < limit-15:
 		c.speedCut = false
 	}
+	c.sparkCut = c.speed > limit || c.speedCut
+	c.overBoost(in)
 	if c.runS > 5 && c.speed > 1500/toRpm && in.OilPa < c.s.Rules.OilLeastPa {
 		c.noOilS += PeriodS
 		if c.noOilS > 1 {
@@ -153,6 +174,31 @@ func (c *Controller) protect(in Sensors) {
 		c.stopped = "coolant above its limit"
 	}
 	c.lean(in)
+}
+
+// boostOffS is for how long fuel and spark stay off behind a boost cut.
+const boostOffS = 0.3
+
+// overBoost cuts fuel and spark when the charger's pressure stands above its target
+// by more than the settings let it.
+func (c *Controller) overBoost(in Sensors) {
+	if c.s.BoostPa == 0 {
+		return
+	}
+	c.boostCutS = math.Max(0, c.boostCutS-PeriodS)
+	if in.ManifoldPa > c.boostMostPa(in)+c.s.Rules.BoostOverPa {
+		if c.boostCutS == 0 {
+			c.BoostCuts++
+		}
+		c.boostCutS = boostOffS
+	}
+	c.boostCut = c.boostCutS > 0
+}
+
+// boostMostPa is the most that the boost table asks for at this speed: the pedal may
+// come up faster than a charger runs down, which is not too much boost.
+func (c *Controller) boostMostPa(in Sensors) float64 {
+	return math.Max(in.AmbientPa, 1e3*look(&c.t.Boost, 100, c.speed*toRpm))
 }
 
 // leanAfterS is how long the sensor must read lean: with the way of the gas and

@@ -65,26 +65,33 @@ type Rules struct {
 	PrimeS                      float64 // that the pump runs at key on
 	PumpStopS                   float64 // after the last crank signal
 	FloodPedalFrac              float64 // from where a cranked engine gets no fuel
-	HotFuelRatio                float64 // on fuel of an engine that is started hot, falling in 20 s
+	HotFuelRatio                float64 // on fuel of an engine that is started hot
+	HotFadeS                    float64 // in which what it adds falls to 1/e
+	CrankSparkRad               float64 // at most while the starter turns the engine
+	RunRadPerS                  float64 // where cranking ends
 	LeastPulseS                 float64 // without dead time
 	AirConKgPerS, FanKgPerS     float64 // idle air added
 	ReserveRad                  float64 // spark held back at idle
 	FanOnK, FanOffK             float64
 	OilLeastPa                  float64 // below it for a second above 1500 rpm the engine is stopped
-	CoolMostK                   float64 // above it the engine is stopped
+	CoolHalfK, CoolMostK        float64 // above them the load is halved, the engine is stopped
+	SparkToFuelRadPerS          float64 // spark goes at the speed limit, fuel so much above it
+	BoostOverPa                 float64 // above its target that cuts spark and fuel
 	OverrunAboveRadPerS         float64 // cut above where fuel comes back
 	OverrunAfterS, OverrunColdK float64
 	CamOilPa, CamColdK, CamOilK float64 // parked below oil pressure and coolant, above oil temperature
 	KnockBackRad                float64 // taken off at once
+	CamOffRad                   float64 // off its target for a second: parked
 	TracksFrac                  float64 // two tracks of a pedal apart by at most
+	PlateOffFrac                float64 // off its target for 0.3 s: let go
 }
 
 // Usual are the rules of common practice, for an engine of a few litres.
 func Usual() Rules {
 	return Rules{
-		PrimeS: 2.5, PumpStopS: 1, FloodPedalFrac: 0.8, HotFuelRatio: 1.15, LeastPulseS: 0.5e-3, AirConKgPerS: 3e-3, FanKgPerS: 0.5e-3, ReserveRad: 8 * degree,
-		FanOnK: kelvin + 96, FanOffK: kelvin + 91, OilLeastPa: 50e3, CoolMostK: kelvin + 115, OverrunAboveRadPerS: 300 / toRpm, OverrunAfterS: 0.5, OverrunColdK: kelvin + 60,
-		CamOilPa: 150e3, CamColdK: kelvin + 40, CamOilK: kelvin + 130, KnockBackRad: 4 * degree, TracksFrac: 0.05,
+		PrimeS: 2.5, PumpStopS: 1, FloodPedalFrac: 0.8, HotFuelRatio: 1.15, HotFadeS: 20, CrankSparkRad: 10 * degree, RunRadPerS: 500 / toRpm, LeastPulseS: 0.5e-3, AirConKgPerS: 3e-3, FanKgPerS: 0.5e-3, ReserveRad: 8 * degree,
+		FanOnK: kelvin + 96, FanOffK: kelvin + 91, OilLeastPa: 50e3, CoolHalfK: kelvin + 110, CoolMostK: kelvin + 115, SparkToFuelRadPerS: 100 / toRpm, BoostOverPa: 20e3, OverrunAboveRadPerS: 300 / toRpm, OverrunAfterS: 0.5, OverrunColdK: kelvin + 60,
+		CamOilPa: 150e3, CamColdK: kelvin + 40, CamOilK: kelvin + 130, KnockBackRad: 4 * degree, CamOffRad: 8 * degree, TracksFrac: 0.05, PlateOffFrac: 0.08,
 	}
 }
 
@@ -97,6 +104,9 @@ func (r *Rules) check() error {
 		{"pump stop after the last crank signal", "s", r.PumpStopS, 0.2, 2},
 		{"pedal of flood clear", "", r.FloodPedalFrac, 0.5, 1},
 		{"hot restart fuel", "", r.HotFuelRatio, 1, 2},
+		{"fall of hot restart fuel", "s", r.HotFadeS, 1, 120},
+		{"cranking spark", "rad", r.CrankSparkRad, 0, 0.3},
+		{"speed where cranking ends", "rad/s", r.RunRadPerS, 20, 100},
 		{"least pulse", "s", r.LeastPulseS, 0, 2e-3},
 		{"idle air for the air-con", "kg/s", r.AirConKgPerS, 0, 0.02},
 		{"idle air for a fan", "kg/s", r.FanKgPerS, 0, 0.02},
@@ -105,13 +115,18 @@ func (r *Rules) check() error {
 		{"fan off", "K", r.FanOffK, 320, r.FanOnK},
 		{"least oil pressure", "Pa", r.OilLeastPa, 0, 3e5},
 		{"most coolant temperature", "K", r.CoolMostK, 350, 420},
+		{"coolant of half load", "K", r.CoolHalfK, 340, r.CoolMostK},
+		{"fuel cut above the spark cut", "rad/s", r.SparkToFuelRadPerS, 0, 60},
+		{"boost above its target", "Pa", r.BoostOverPa, 5e3, 1e5},
 		{"over-run cut above the resume speed", "rad/s", r.OverrunAboveRadPerS, 0, 300},
 		{"over-run cut after", "s", r.OverrunAfterS, 0, 10},
 		{"oil pressure of the cams", "Pa", r.CamOilPa, 0, 5e5},
 		{"coolant of the cams", "K", r.CamColdK, 250, 380},
 		{"hottest oil of the cams", "K", r.CamOilK, 350, 450},
 		{"spark taken off for knock", "rad", r.KnockBackRad, 0, 0.3},
+		{"cam off its target", "rad", r.CamOffRad, 0.02, 0.5},
 		{"tracks of the pedal apart", "", r.TracksFrac, 0.005, 0.3},
+		{"plate off its target", "", r.PlateOffFrac, 0.02, 0.3},
 	} {
 		if !(v.v >= v.low && v.v <= v.high) {
 			return fmt.Errorf("%s %g %s is outside %g … %g %s", v.name, v.v, v.unit, v.low, v.high, v.unit)

@@ -151,7 +151,7 @@ func (d *Driver) Step(s Sees) Does {
 	out.BrakeFrac = 0.3
 	if d.how.Pedal != nil {
 		if p, ok := d.how.Pedal(s.TimeS - d.startedS); ok {
-			out.PedalFrac, out.ClutchFrac, out.Gear = p, 1, 0
+			out.PedalFrac, out.BrakeFrac, out.ClutchFrac, out.Gear = p, 0, 1, 0 // on the handbrake
 			return out
 		}
 	}

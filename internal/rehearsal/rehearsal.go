@@ -183,8 +183,8 @@ func (r *Run) brake(timeS float64) (holdRadPerS float64) {
 	if !r.setup.Engine.Cable || r.Control.HasLearned() {
 		r.foot = pedal
 	}
-	r.act.PedalFrac, r.act.Gear, r.act.ClutchFrac = r.foot, 0, 1
-	r.sense.PedalFrac, r.sense.PedalTwoFrac, r.sense.Gear, r.sense.ClutchFrac = r.foot, r.foot/2, 0, 1
+	r.act.PedalFrac, r.act.BrakeFrac, r.act.Gear, r.act.ClutchFrac = r.foot, 0, 0, 1
+	r.sense.PedalFrac, r.sense.PedalTwoFrac, r.sense.BrakeFrac, r.sense.Gear, r.sense.ClutchFrac = r.foot, r.foot/2, 0, 0, 1
 	return hold
 }
 

@@ -19,21 +19,19 @@ import (
 
 // What no build file states, for every engine.
 const (
-	inertiaKgM2      = 0.035 // flywheel or converter, and
-	inertiaPerM3     = 70.0  // kg·m² for each m³ of displacement (from memory: 0.15 to 0.2 for 2 litres)
-	manifoldRatio    = 1.5   // manifold over displacement (common practice, 1 to 2)
-	exhaustRatio     = 0.8   // exhaust to the lambda sensor over displacement (from memory)
-	idleValveRatio   = 3.0   // idle valve, wide open, over what warm idle takes
-	loadRunningA     = 22.0  // controller, coils, injectors, sensors and what the driver leaves on
-	pumpA, fanA      = 6.0, 18.0
-	brakeMPerS2      = 8.0
-	gearFrac         = 0.94 // gearbox and axle (common practice, 0.90 to 0.96)
-	wheelsFrac       = 0.04 // turning mass behind the clutch over the car's
-	stallRadPerS     = 220  // of a converter that none states: 2100 rpm
-	clutchRatio      = 1.6  // a clutch over the engine's greatest torque
-	brushV           = 1.0  // of a starter, both brushes (common practice)
-	boostedLeanRatio = 0.95
-	leanRatio        = 1.0
+	inertiaKgM2    = 0.035 // flywheel or converter, and
+	inertiaPerM3   = 70.0  // kg·m² for each m³ of displacement (from memory: 0.15 to 0.2 for 2 litres)
+	manifoldRatio  = 1.5   // manifold over displacement (common practice, 1 to 2)
+	exhaustRatio   = 0.8   // exhaust to the lambda sensor over displacement (from memory)
+	idleValveRatio = 3.0   // idle valve, wide open, over what warm idle takes
+	loadRunningA   = 22.0  // controller, coils, injectors, sensors and what the driver leaves on
+	pumpA, fanA    = 6.0, 18.0
+	brakeMPerS2    = 8.0
+	gearFrac       = 0.94 // gearbox and axle (common practice, 0.90 to 0.96)
+	wheelsFrac     = 0.04 // turning mass behind the clutch over the car's
+	stallRadPerS   = 220  // of a converter that none states: 2100 rpm
+	clutchRatio    = 1.6  // a clutch over the engine's greatest torque
+	brushV         = 1.0  // of a starter, both brushes (common practice)
 	// airConNm is a compressor's torque at the crankshaft: 150 cm³ a turn against
 	// 8 bar in the mean, over a pulley of 1.3 and 0.8 of efficiency (from memory).
 	airConNm = 31.0
@@ -229,12 +227,9 @@ func (s *Setup) assemble(in breathing.Input, p Parts, maps []calibrate.Map, rule
 	s.Settings = control.Settings{
 		Cylinders: g.CylinderCount, SweptM3: g.SweptM3(), StoichRatio: in.Fuel.StoichRatio, FlowKgPerS: p.Injector.FlowKgPerS, SetPa: p.Injector.SetPa,
 		AcrossIsSet: p.Injector.ManifoldReferenced, FeedV: p.Injector.FeedV, Cable: p.Cable, BoostPa: in.BoostPa, FullPa: full,
-		LeanRatio: leanRatio, LeanLoadFrac: 0.6, Automatic: s.Car.Automatic, GearRadPerM: s.Driver.GearRadPerM,
+		LeanLoadFrac: 0.6, Automatic: s.Car.Automatic, GearRadPerM: s.Driver.GearRadPerM,
 		PhaserMostRad: s.Engine.PhaserRad, ExhaustMostRad: s.Engine.ExhaustPhaserRad, ExhaustDelayRad: 4 * math.Pi, LambdaLagS: 0.06,
 		ExhaustKg: e.ExhaustM3 * in.AmbientPa / (287.05 * 750),
-	}
-	if in.BoostPa > 0 {
-		s.Settings.LeanRatio = boostedLeanRatio
 	}
 	return s.rules(rules)
 }

@@ -200,6 +200,21 @@ func TestLackIsExplained(t *testing.T) {
 	}
 }
 
+// TestLackNamesGivenPins: a pin that the file gives to another terminal is not
+// passed over in silence, whether or not freeing it is enough.
+func TestLackNamesGivenPins(t *testing.T) {
+	l := plan(t, engineOf(t, "inline four", 4, "1-3-4-2", "small controller",
+		"knock one: {part: knock sensor, at: bay}", "knock two: {part: knock sensor, at: bay}", "loom: {pins: {knock two 1: {pin: A37}}}"))
+	if len(l.Lacks) != 1 {
+		t.Fatalf("lacks %+v", l.Lacks)
+	}
+	k := l.Lacks[0]
+	if k.Missing != 1 || !slices.Equal(k.Left, []string{"knock one 1"}) || len(k.Pins)+len(k.Unfit) > 0 ||
+		!slices.Equal(k.Held, []string{"A37"}) || !slices.Equal(k.HeldBy, []string{"knock two 1"}) {
+		t.Errorf("%+v, want A37 named, which the file gives to knock two 1", k)
+	}
+}
+
 func TestRuns(t *testing.T) {
 	for want, pins := range map[string][]string{
 		"A1": {"A1"}, "A9, A10": {"A9", "A10"}, "A17 to A19, B3": {"A17", "A18", "A19", "B3"}, "stage A1 to stage A3": {"stage A1", "stage A2", "stage A3"}, "": nil,

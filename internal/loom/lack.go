@@ -25,7 +25,10 @@ type Lack struct {
 	// Unfit are pins that can do it by their kind and don't bear the current, the
 	// pulses or the signal.
 	Unfit []string
-	Pos   diag.Pos // of the first terminal left out
+	// Held are pins that would serve and that the file gives to other terminals,
+	// HeldBy those terminals, pin by pin.
+	Held, HeldBy []string
+	Pos          diag.Pos // of the first terminal left out
 }
 
 func (p *planner) lack(s assign.Short, wants []want, ways []way) Lack {
@@ -36,7 +39,11 @@ func (p *planner) lack(s assign.Short, wants []want, ways []way) Lack {
 	for _, j := range s.Columns {
 		l.Pins = append(l.Pins, ways[j].name)
 	}
-	unfit := map[string]bool{}
+	unfit, held := map[string]bool{}, map[string]string{}
+	for i := range wants {
+		held[wants[i].fixed] = wants[i].end
+	}
+	reserved := map[string]bool{}
 	for n, i := range s.Left {
 		w := &wants[i]
 		if n == 0 {
@@ -48,14 +55,21 @@ func (p *planner) lack(s assign.Short, wants []want, ways []way) Lack {
 		}
 		l.CurrentA, l.PulseHz = max(l.CurrentA, w.currentA), max(l.PulseHz, w.pulseHz)
 		for j := range ways {
-			if slices.Contains(ways[j].bank.Can, w.needs) && !w.stands(ways[j].bank) {
-				unfit[ways[j].name] = true
+			switch name := ways[j].name; {
+			case !slices.Contains(ways[j].bank.Can, w.needs):
+			case !w.stands(ways[j].bank):
+				unfit[name] = true
+			case held[name] != "" && held[name] != w.end:
+				reserved[name] = true
 			}
 		}
 	}
 	for j := range ways {
 		if unfit[ways[j].name] {
 			l.Unfit = append(l.Unfit, ways[j].name)
+		}
+		if name := ways[j].name; reserved[name] {
+			l.Held, l.HeldBy = append(l.Held, name), append(l.HeldBy, held[name])
 		}
 	}
 	return l

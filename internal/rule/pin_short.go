@@ -47,40 +47,58 @@ func (c *Case) lacking(l *loom.Lack) Finding {
 	f.Pos, f.Subject = l.Pos, l.Needs[0]
 	asked := ""
 	if l.CurrentA >= 0.1 { // below it any driver will do
-		asked = " for " + quantity.Format(l.CurrentA, "A", 0) + " or more"
+		asked = " of " + quantity.Format(l.CurrentA, "A", 0) + " or more"
 	}
 	if l.PulseHz > 0 {
 		asked += " at " + quantity.Format(l.PulseHz, "Hz", 0)
 	}
-	f.Msg = diag.Sayf("%s for %s", missing(l.Missing, strings.Join(l.Needs, ", ")), listed(l.Left))
+	f.Msg = diag.Sayf("%s for %s", missing(l.Missing, l.Needs, asked), listed(l.Left))
 	switch {
 	case len(l.Pins) > 0:
 		f.Msg = diag.Sayf("%s; %s compete for %s", f.Msg, listed(l.Ends), loom.Runs(l.Pins))
-	case len(l.Unfit) == 0:
+	case len(l.Unfit)+len(l.Held) == 0:
 		f.Msg = diag.Sayf("%s; there is none", f.Msg)
 	}
 	if len(l.Unfit) > 0 {
 		f.Msg = diag.Sayf("%s; %s can't bear it", f.Msg, loom.Runs(l.Unfit))
 	}
-	f.Value, f.Limit = diag.Sayf("%d short", l.Missing), diag.Sayf("%s for %s", counts(len(l.Pins), "pin"), counts(len(l.Ends), "terminal"))
 	f.Hint = diag.Sayf("take a controller with %d more%s, or leave a device out", l.Missing, asked)
-	f.Mends = exchange(c, c.Design.One("controller"), func(p *catalogue.Part) (float64, bool) {
+	if n := len(l.Held); n > 0 {
+		f.Msg = diag.Sayf("%s; the file gives %s to %s", f.Msg, loom.Runs(l.Held), listed(l.HeldBy))
+		f.Hint = diag.Sayf("let fettle choose the pins that the file gives away, or take a controller with %d more%s", l.Missing, asked)
+		for k := range min(n, mostPinMends) {
+			f.Mends = append(f.Mends, Mend{
+				Title: diag.Sayf("pin of %s chosen by fettle", l.HeldBy[k]),
+				Edits: []buildfile.Edit{{Path: []string{"loom", "pins", l.HeldBy[k]}, Delete: true}},
+			})
+		}
+	}
+	f.Value, f.Limit = diag.Sayf("%d short", l.Missing), diag.Sayf("%s for %s", counts(len(l.Pins), "pin"), counts(len(l.Ends), "terminal"))
+	f.Mends = append(f.Mends, exchange(c, c.Design.One("controller"), func(p *catalogue.Part) (float64, bool) {
 		for _, need := range l.Needs {
 			if !partCan(p, need) {
 				return 0, false
 			}
 		}
 		return float64(len(p.Controller.Pins)), true // whether it has enough of them is tried
-	})
+	})...)
 	return f
 }
 
-// missing writes how many pins more are due: 2 more pins for low side.
-func missing(n int, asked string) string {
+// mostPinMends is how many pins that the file gives away are offered back.
+const mostPinMends = 3
+
+// missing writes how many pins more are due: 2 more pins of the kind low side, of
+// 3 A or more, are needed.
+func missing(n int, kinds []string, asked string) string {
+	pins, verb := "pins", "are"
 	if n == 1 {
-		return "1 more pin is needed that can " + asked
+		pins, verb = "pin", "is"
 	}
-	return fmt.Sprintf("%d more pins are needed that can %s", n, asked)
+	if asked != "" {
+		asked = "," + asked + ","
+	}
+	return fmt.Sprintf("%d more %s of the kind %s%s %s needed", n, pins, strings.Join(kinds, " or "), asked, verb)
 }
 
 // listed names up to four ends and counts the rest.

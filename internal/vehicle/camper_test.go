@@ -44,14 +44,16 @@ func compile(tb testing.TB, src string, edits ...buildfile.Edit) *Vehicle {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	files, err := demo.Files("camper")
-	if err != nil {
-		tb.Fatal(err)
-	}
 	parts := map[string][]byte{}
-	for name, text := range files {
-		if strings.HasPrefix(name, "parts/") {
-			parts[name] = text
+	for _, of := range demo.Names() {
+		files, err := demo.Files(of)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		for name, text := range files {
+			if strings.HasPrefix(name, "parts/") {
+				parts[name] = text
+			}
 		}
 	}
 	own, ds := cat.With(parts)

@@ -201,7 +201,7 @@ func anyOneLine(t *rapid.T) OneLine {
 		}
 		return d
 	}
-	o := OneLine{Width: Px(rapid.IntRange(500, 1200).Draw(t, "width")), Bus: Label{Text: label(t, "bus")}}
+	o := OneLine{Width: Px(rapid.IntRange(500, 1200).Draw(t, "width")), Bus: Label{Text: label(t, "bus")}, Post: Label{Text: label(t, "post")}, Feed: device("feed")}
 	for range rapid.IntRange(0, 3).Draw(t, "sources") {
 		o.Sources = append(o.Sources, Source{
 			Kind: Kind(rapid.SampledFrom([]Kind{Battery, Alternator, Motor}).Draw(t, "kind")), Name: label(t, "source"),
@@ -209,7 +209,7 @@ func anyOneLine(t *rapid.T) OneLine {
 		})
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "mains") {
-		m := Main{Fuse: device("main"), Relay: device("relay"), Bus: Label{Text: "13.94 V"}}
+		m := Main{Fuse: device("main"), Same: rapid.Bool().Draw(t, "same"), Relay: device("relay"), Bus: Label{Text: "13.94 V"}}
 		for range rapid.IntRange(0, 4).Draw(t, "feeds") {
 			m.Feeds = append(m.Feeds, Feed{
 				Fuse: device("fuse"), Relay: device("feed relay"), Wire: Label{Text: label(t, "wire")}, Load: label(t, "load"),
@@ -238,14 +238,14 @@ func TestOneLineSheets(t *testing.T) {
 		o.Mains = append(o.Mains, o.Mains...)
 	}
 	want := names([]OneLine{o})
-	for _, most := range []Px{10, 200, 400, 900, 1e5} {
+	for _, most := range []Px{10, 200, 450, 900, 1e5} {
 		parts := o.Sheets(most)
 		if diff := cmp.Diff(want, names(parts)); diff != "" {
 			t.Errorf("at %v px: %s", most, diff)
 		}
 		for i, p := range parts {
-			// A single feed and the sources can't be parted further.
-			if h := p.Draw().H; h > most && most >= 400 {
+			// A single feed and the sources over it can’t be parted further.
+			if h := p.Draw().H; h > most && most >= 450 {
 				t.Errorf("part %d is %.0f px tall, allowed %v", i+1, h, most)
 			}
 		}

@@ -15,11 +15,13 @@ type OneLine struct {
 	Title   string
 	Width   Px // 1000 on a sheet, 636 on A4
 	Sources []Source
-	Bus     Label // "B+ 14.1 V"
+	Post    Label   // what the sources are joined at, if Feed leads from there to the busbar: "+ post 14.2 V"
+	Feed    *Device // the fuse between the two; nil: the sources stand on the busbar
+	Bus     Label   // "B+ 14.1 V"
 	Mains   []Main
 }
 
-// Source stands on the busbar: battery, alternator, starter.
+// Source stands on the post or the busbar: battery, alternator, starter.
 type Source struct {
 	Kind    Kind // Battery, Alternator or Motor
 	Name    string
@@ -41,6 +43,7 @@ type Device struct {
 // Main is a branch from the busbar: a main fuse, perhaps a relay, and its feeds.
 type Main struct {
 	Fuse  *Device
+	Same  bool // the fuse is that of the branch before and is not drawn again
 	Relay *Device
 	Bus   Label // voltage behind them
 	Feeds []Feed
@@ -60,6 +63,7 @@ type Feed struct {
 }
 
 const (
+	besideW  = 110 // the width for what is fed below which the sources stand over the branches, not beside them
 	oneSize  = 12
 	fuseHalf = 12 // half the length of a fuse
 	labelUp  = 10 // base line of a label above its line
@@ -69,8 +73,12 @@ const (
 // oneLayout holds the x of each column.
 type oneLayout struct {
 	source              Px // centre of the sources' symbols
-	bus                 Px
+	post, lead          Px // what the sources stand on, and the fuse from there to the busbar
+	top                 Px // the busbar beside the sources
+	bus                 Px // the busbar before the branches
+	over                bool
 	fuse, relay         Px // centres; 0 when no main has one
+	branch              Px // where branches behind one fuse part
 	sub                 Px // second busbar
 	feedFuse, feedRelay Px
 	wire, volt, amp     Px // start of the wire's lettering, ends of the figures
@@ -88,37 +96,35 @@ var (
 func (o OneLine) Draw() *Drawing {
 	d := &Drawing{Name: o.Name, Title: o.Title, W: o.Width}
 	l := o.columns()
-	d.W = max(d.W, l.right, l.bus+wide(o.Bus.Text, true))
+	d.W = max(d.W, l.right, l.top+wide(o.Bus.Text, true))
 	top := Px(34)
+	stands, sourceY := o.stand(d, l, top)
 	y := top
+	if l.over && len(stands) > 0 {
+		y = sourceY + 6
+	}
 	var taps []Px
+	var last Px // the tap before
 	for i, m := range o.Mains {
 		g, tap, next := o.main(i, m, l, y)
+		if m.Same && i > 0 {
+			g.Items = append(g.Items, Line{l.branch, last, l.branch, tap, oneWire})
+		} else {
+			taps = append(taps, tap)
+		}
 		d.Add(g)
-		taps = append(taps, tap)
+		last = tap
 		y = next + 8
 	}
 	feet := y
-	sourceY := top
-	var stands []Px
-	for i, s := range o.Sources {
-		g, stand, next := o.sourceItems(i, s, l, sourceY)
-		d.Add(g)
-		stands = append(stands, stand)
-		sourceY = next + 12
-	}
 	d.H = max(feet, sourceY) + 4
-	ends := append(append([]Px{}, taps...), stands...)
-	if len(ends) == 0 {
+	if len(taps)+len(stands) == 0 {
 		d.H = 24
 		d.Add(Text{X: 0, Y: 16, S: "no source and no feed is described yet", Size: oneSize, Role: Soft})
 		return d
 	}
-	lo, hi := ends[0], ends[0]
-	for _, e := range ends {
-		lo, hi = min(lo, e), max(hi, e)
-	}
-	d.Add(Line{l.bus, top - 14, l.bus, max(hi, lo) + 10, Heavy}, o.text(l.bus-4, 12, o.Bus, Start, Ink, true))
+	d.Add(o.bar(l, top, sourceY, taps, stands)...)
+	d.Add(o.text(l.top-4, 12, o.Bus, Start, Ink, true))
 	return d
 }
 
@@ -171,12 +177,23 @@ func (o OneLine) columns() oneLayout {
 		}
 		return w + 14
 	}
+	lead := Px(0) // from the post to the busbar
+	if o.Feed != nil {
+		lead = deviceWidth(o.Feed) + 20
+		l.sourceText = max(l.sourceText, wide(o.Post.Text, true)-62)
+	}
 	figures := max(wire, volt+8+amp)
 	groundW := Px(0)
 	if ground > 0 {
 		groundW = 34 + ground
 	}
-	fixed := 26 + 26 + l.sourceText + 14 + 12 + gap(fuse) + gap(relay) + gap(sub) + 6 + gap(feedFuse) + gap(feedRelay) + figures + 20 + groundW + 2
+	sources := 52 + l.sourceText + 14 + lead
+	behind := 12 + gap(fuse) + gap(relay) + gap(sub) + 6 + gap(feedFuse) + gap(feedRelay) + figures + 20 + groundW + 2
+	l.over = len(o.Sources) == 0 || o.Width-sources-behind < min(load+16, besideW)
+	fixed := sources + behind
+	if l.over {
+		fixed = 2 + behind
+	}
 	l.loadW = max(96, min(load+16, o.Width-fixed))
 	slack := max(0, o.Width-fixed-l.loadW)
 	// Slack goes to the wires, where it reads as length, but not without bound.
@@ -189,10 +206,23 @@ func (o OneLine) columns() oneLayout {
 		return *x - (w+14+extra/2)/2
 	}
 	l.source = 26
-	x := 52 + l.sourceText + 14 + extra
+	l.post = 52 + l.sourceText + 14
+	x := l.post + lead
+	if !l.over {
+		x += extra
+	}
+	l.top, l.lead = x, (l.post+x)/2
+	if lead == 0 {
+		l.post = x
+	}
+	if l.over {
+		x = 2
+	}
 	l.bus = x
 	x += 10
-	l.fuse, l.relay = place(&x, fuse), place(&x, relay)
+	l.fuse = place(&x, fuse)
+	l.branch = x + 1
+	l.relay = place(&x, relay)
 	x += gap(sub)
 	l.sub = x
 	x += 6
@@ -212,6 +242,10 @@ func (o OneLine) columns() oneLayout {
 // begin.
 func (o OneLine) main(i int, m Main, l oneLayout, y Px) (Group, Px, Px) {
 	g := Group{ID: fmt.Sprintf("%s-main-%d", o.Name, i+1)}
+	from := l.bus
+	if m.Same && i > 0 {
+		from, m.Fuse = l.branch, nil
+	}
 	low := low(m.Fuse) || low(m.Relay)
 	var feet []Px
 	start := y
@@ -239,7 +273,7 @@ func (o OneLine) main(i int, m Main, l oneLayout, y Px) (Group, Px, Px) {
 	if m.Bad {
 		pen = Faulty
 	}
-	g.Items = append(g.Items, Line{l.bus, tap, l.sub, tap, pen})
+	g.Items = append(g.Items, Line{from, tap, l.sub, tap, pen})
 	g.Items = append(g.Items, fuseItems(m.Fuse, l.fuse, tap)...)
 	g.Items = append(g.Items, relayItems(m.Relay, l.relay, tap)...)
 	if m.Bus.Text != "" {
@@ -330,60 +364,4 @@ func deviceText(d *Device, x, y Px, role Role) []Item {
 		out = append(out, Text{X: x, Y: y + labelLow, S: d.Load.Text, Size: oneSize, Anchor: Middle, Bold: d.Load.Bad, Role: r, Ref: d.Load.Ref})
 	}
 	return out
-}
-
-// sourceItems draws a source left of the busbar and says where it stands on it and
-// where the next may begin.
-func (o OneLine) sourceItems(i int, s Source, l oneLayout, y Px) (Group, Px, Px) {
-	g := Group{ID: fmt.Sprintf("%s-source-%d", o.Name, i+1)}
-	pen, role := Firm, Ink
-	if s.Bad {
-		pen, role = Pen{Role: Accent, Width: 2}, Accent
-	}
-	sg := sign(s.Kind, "", 1, 1, pen)
-	at := y + 24
-	g.Items = append(g.Items, Shift(sg.items, l.source, at)...)
-	text := l.source + 26
-	g.Items = append(g.Items, Line{l.source + sg.right, at, l.bus, at, oneWire})
-	lineY := at + labelLow + 3
-	if s.Fuse != nil {
-		g.Items = append(g.Items, fuseItems(s.Fuse, (text+l.bus)/2, at)...)
-		if low(s.Fuse) {
-			lineY += leading
-		}
-	}
-	for _, n := range typeface.Wrap(s.Name, l.sourceText, oneSize, true) {
-		g.Items = append(g.Items, Text{X: text, Y: lineY, S: n, Size: oneSize, Bold: true, Role: role, Ref: s.Ref})
-		lineY += leading
-	}
-	for _, f := range s.Figures {
-		for _, n := range typeface.Wrap(f.Text, l.sourceText, oneSize, f.Bad) {
-			g.Items = append(g.Items, o.text(text, lineY, Label{n, f.Ref, f.Bad}, Start, Soft, false))
-			lineY += leading
-		}
-	}
-	foot := o.foot(s, sg, l, at, lineY, &g)
-	return g, at, max(lineY-leading+6, foot)
-}
-
-// foot grounds a source and says how far down that reaches; free is the first
-// base line that the source's own lettering leaves free.
-func (o OneLine) foot(s Source, sg symbol, l oneLayout, at, free Px, g *Group) Px {
-	x, from := l.source, at+sg.down
-	if s.Kind == Battery { // its negative post is the plate at the left
-		x, from = l.source-sg.left-4, at
-		g.Items = append(g.Items, Line{l.source - sg.left, at, x, at, oneWire})
-	}
-	gy := at + sg.down + 12
-	g.Items = append(g.Items, Line{x, from, x, gy, oneWire})
-	g.Items = append(g.Items, earth(x, gy, 0, oneWire)...)
-	if s.Ground == "" {
-		return gy + 12
-	}
-	base, half := gy+22, wide(s.Ground, false)/2
-	if max(x, half+1)+half > l.source+22 {
-		base = max(base, free)
-	}
-	g.Items = append(g.Items, Text{X: max(x, half+1), Y: base, S: s.Ground, Size: oneSize, Anchor: Middle, Role: Soft})
-	return base + 4
 }

@@ -1,6 +1,9 @@
 package drawing
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Sheets parts a diagram into ones no taller than a sheet: the sources stand on
 // the first, every branch on one of them, whole if it can be; a branch taller
@@ -17,13 +20,14 @@ func (o OneLine) Sheets(most Px) []OneLine {
 		if len(left) == 0 {
 			return out
 		}
-		rest.Mains, rest.Sources = left, nil
+		left[0].Same = false // its fuse is drawn again
+		rest.Mains, rest.Sources, rest.Feed = left, nil, nil
 	}
 }
 
 // fill takes as many branches as fit, at least one feed, and returns the others.
 func (o OneLine) fill(most Px) (OneLine, []Main) {
-	all := o.Mains
+	all := slices.Clone(o.Mains)
 	for n := len(all); n > 0; n-- {
 		o.Mains = all[:n]
 		if o.Draw().H <= most {

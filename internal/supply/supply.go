@@ -57,8 +57,9 @@ func Of(r *vehicle.Result, s *vehicle.State, fs []rule.Finding) *Diagram {
 }
 
 const (
-	idleA = 1e-4 // the current below which a line is called off: what leaks through the model of a switched-off load
-	deadV = 0.05 // the voltage below which a line is called dead
+	milliA = 0.1  // the current below which milliamperes are printed
+	idleA  = 1e-4 // the current below which a line is called off: what leaks through the model of a switched-off load
+	deadV  = 1.2  // the voltage below which a line is called dead: a tenth of 12 V, at which a relay lets go at the latest (IEC 61810-1)
 )
 
 // OneLine gathers the diagram at a width.
@@ -67,6 +68,11 @@ func (o *Diagram) OneLine(name, title string, width drawing.Px) drawing.OneLine 
 	if v, ok := o.State.NodeV(loom.NodeBus); ok {
 		out.Bus = o.label(vehicle.NodeID(o.State.Key, loom.NodeBus), v, "V")
 		out.Bus.Text = "Busbar " + out.Bus.Text
+	}
+	out.Post, out.Feed = drawing.Label{Text: "Post"}, o.fuse("M1")
+	if v, ok := o.State.NodeV(loom.PostNode(o.Design.One("battery"), 0)); ok {
+		out.Post = o.label(o.id("battery", "VoltageV"), v, "V")
+		out.Post.Text = "Post " + out.Post.Text
 	}
 	for _, from := range o.origins() {
 		m := drawing.Main{Bus: o.behind(from)}
@@ -78,6 +84,8 @@ func (o *Diagram) OneLine(name, title string, width drawing.Px) drawing.OneLine 
 			}
 		}
 		if len(m.Feeds) > 0 {
+			n := len(out.Mains)
+			m.Same = strings.HasPrefix(from, rail) && n > 0 && m.Fuse != nil && out.Mains[n-1].Fuse != nil && out.Mains[n-1].Fuse.Name == m.Fuse.Name
 			out.Mains = append(out.Mains, m)
 		}
 	}
@@ -98,12 +106,25 @@ func (o *Diagram) id(subject, name string) figure.ID {
 	return figure.ID(o.State.Key + "/" + subject + "/" + name)
 }
 
-// origins lists the nodes that fuses hang on, in the order of the loom.
+// rail begins the node of an output of the ignition switch in the fuse box.
+const rail = "rail "
+
+// origins lists the nodes that fuses hang on, in the order of the loom, the
+// outputs of the ignition switch together.
 func (o *Diagram) origins() []string {
 	var out []string
+	at := 0 // behind the last rail
 	for _, f := range o.Loom.Fuses {
-		if f.Feed != "" && !slices.Contains(out, f.From) {
+		switch {
+		case f.Feed == "" || slices.Contains(out, f.From):
+		case strings.HasPrefix(f.From, rail) && at > 0:
+			out = slices.Insert(out, at, f.From)
+			at++
+		default:
 			out = append(out, f.From)
+			if strings.HasPrefix(f.From, rail) {
+				at = len(out)
+			}
 		}
 	}
 	return out
@@ -124,10 +145,7 @@ func isSource(t named) bool { return t.Value.Role == "source" }
 func (o *Diagram) sources() []drawing.Source {
 	p := &o.State.Point
 	bat, alt, motor := o.Design.One("battery"), o.Design.One("alternator"), o.Design.One("starter")
-	battery := drawing.Source{Kind: drawing.Battery, Name: bat.Name, Fuse: o.fuse("M1"), Ground: "body, engine", Bad: o.Wrong["power#battery"]}
-	if v, ok := o.State.NodeV(loom.PostNode(bat, 0)); ok {
-		battery.Figures = append(battery.Figures, o.label(o.id("battery", "VoltageV"), v, "V"))
-	}
+	battery := drawing.Source{Kind: drawing.Battery, Name: bat.Name, Ground: "body, engine", Bad: o.Wrong["power#battery"]}
 	flow := o.label(o.id("battery", "CurrentA"), math.Abs(p.BatteryA), "A")
 	switch {
 	case math.Abs(p.BatteryA) < idleA:
@@ -199,7 +217,7 @@ func (o *Diagram) lead(m *drawing.Main, from string) {
 		}
 		return
 	}
-	if terminal, ok := strings.CutPrefix(from, "rail "); ok {
+	if terminal, ok := strings.CutPrefix(from, rail); ok {
 		m.Relay = &drawing.Device{Name: "Switch " + terminal}
 		for i := range o.Loom.Fuses {
 			if f := &o.Loom.Fuses[i]; f.Feed != "" && o.leads(f) {
@@ -232,7 +250,7 @@ func (o *Diagram) behind(from string) drawing.Label {
 	if !ok || from == loom.NodeBus {
 		return drawing.Label{}
 	}
-	terminal, key := strings.CutPrefix(from, "rail ")
+	terminal, key := strings.CutPrefix(from, rail)
 	if !key {
 		terminal = "87"
 	}
@@ -307,6 +325,9 @@ func (o *Diagram) fails(w *loom.Wire) bool {
 func (o *Diagram) amperes(link string, a float64) drawing.Label {
 	if math.Abs(a) < idleA {
 		return drawing.Label{Text: "off"}
+	}
+	if math.Abs(a) < milliA {
+		return o.label(o.id(link, "CurrentA"), math.Abs(a), "mA")
 	}
 	return o.label(o.id(link, "CurrentA"), math.Abs(a), "A")
 }

@@ -63,6 +63,18 @@ func TestOneLineEveryState(t *testing.T) {
 				}
 			}
 			named(one.Bus)
+			named(one.Post)
+			switches := 0 // the ignition switch's outputs hang on its one fuse
+			for _, m := range one.Mains {
+				if m.Relay != nil && strings.HasPrefix(m.Relay.Name, "Switch ") {
+					if switches++; m.Same != (switches > 1) {
+						t.Errorf("%s, %s: %s draws the switch's fuse again, or none", name, s.Name, m.Relay.Name)
+					}
+				}
+			}
+			if gives, ok := s.LinkA("fuse M1"); !ok || one.Feed == nil || math.Abs(gives) >= milliA && one.Feed.Load.Text != quantity.Format(math.Abs(gives), "A", 0) {
+				t.Errorf("%s, %s: M1 is not drawn between post and busbar with its %v A", name, s.Name, gives)
+			}
 			for _, m := range one.Mains {
 				named(m.Bus)
 				for _, f := range m.Feeds {
@@ -70,7 +82,11 @@ func TestOneLineEveryState(t *testing.T) {
 					named(f.Volt)
 					named(f.Amp)
 					a, ok := s.LinkA("fuse " + strings.Fields(f.Fuse.Name)[0])
-					if want := quantity.Format(math.Abs(a), "A", 0); !ok || f.Amp.Text != want && (f.Amp.Text != "off" || math.Abs(a) >= idleA) {
+					unit := "A"
+					if math.Abs(a) < milliA {
+						unit = "mA"
+					}
+					if want := quantity.Format(math.Abs(a), unit, 0); !ok || f.Amp.Text != want && (f.Amp.Text != "off" || math.Abs(a) >= idleA) {
 						t.Errorf("%s, %s: %s shows %q, solved %s", name, s.Name, f.Fuse.Name, f.Amp.Text, want)
 					}
 				}

@@ -137,13 +137,13 @@ func BestSparkRad(speedRadPerS, manifoldPa, boreM float64) (float64, error) {
 //
 // where the last term is that of boost, and not above 45°, nor below 5° after top dead centre.
 //
-// Valid: as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.
+// Valid: as BestSparkRad, r 5 … 20, RON 80 … 115, T 230 … 600 K; outside an error is returned. Engines of r 7 … 15 are behind it, past them its slope goes on.
 // Accuracy: a start for the listening; the knock limit of an engine lies within 6° of it.
 // Source: common practice; a degree for each psi of boost.
 // Errors: a value out of range.
 func SafeSparkRad(bestRad, manifoldPa, compressionRatio, octaneCount, chargeK float64) (float64, error) {
 	for _, err := range []error{
-		within("compression ratio", compressionRatio, 5, 15, ""), within("octane number", octaneCount, 80, 115, ""),
+		within("compression ratio", compressionRatio, 5, 20, ""), within("octane number", octaneCount, 80, 115, ""),
 		within("charge temperature", chargeK, 230, 600, "K"), within("manifold pressure", manifoldPa, 10e3, 450e3, "Pa"),
 		within("best spark advance", bestRad, -0.5, 1.2, "rad"),
 	} {
@@ -182,7 +182,7 @@ func CoolantShareFrac(fluxKgPerM2PerS float64) (float64, error) {
 //
 // where q is CoolantShareFrac.
 //
-// Valid: r 5 … 15, q 0 … 0.7; outside an error is returned.
+// Valid: r 5 … 20, q 0 … 0.7; outside an error is returned.
 // Accuracy: 4 % of the efficiency at one standard deviation.
 // Source: Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 5: 0.85 of the fuel–air cycle (from memory).
 // Errors: a value out of range.

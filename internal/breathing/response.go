@@ -29,6 +29,11 @@ type Response struct {
 	Model string
 	// Misfires counts the cells in which the charge does not burn.
 	Misfires int
+	// Knocks counts the cells within the engine's reach that knock at the latest
+	// spark that a table holds; KnockPa is the least pressure of them, at
+	// KnockRadPerS.
+	Knocks                int
+	KnockPa, KnockRadPerS float64
 
 	in Input
 }

@@ -319,6 +319,9 @@ func sparkMap(in *Input, l *laid, c *changes, speed, pressure table.Axis) Map {
 	l.silent(&m)
 	low, high := ends(m.Grid.Spread)
 	m.Uncertainty = bounds(low, high, 0, "°") + ", 95 times in 100, of the estimate; the knock limit of this engine is not known" + l.spreadModel()
+	if l.knocks > 0 {
+		m.note("in %d of the cycle's cells, from %.0f kPa on, the latest spark held does not keep the knock integral below 1: the engine must not be loaded so far", l.knocks, l.knockPa/1e3)
+	}
 	if held > 0 {
 		m.note("%d cells below idle speed, %s, are held at 10°: enough to fire, not so much that the engine kicks back at the starter", held, quantity.Format(in.Engine.IdleRadPerS, "rpm", 0))
 	}

@@ -20,6 +20,8 @@ type laid struct {
 	// standsIn says that the intake stroke stands for a cycle.
 	standsIn bool
 	misfires int
+	knocks   int
+	knockPa  float64 // the least pressure of cells that knock at the latest spark
 	top      float64 // the last pressure that the cycle is computed for, Pa
 }
 
@@ -32,6 +34,7 @@ func lay(in *Input, filling *breathing.Response) *laid {
 		l.standsIn = c != nil
 		return l
 	}
+	l.knocks, l.knockPa = c.Knocks, c.KnockPa
 	l.byCycle, l.misfires, l.top = true, c.Misfires, c.SparkRad.Y.At[len(c.SparkRad.Y.At)-1]
 	l.volEff, l.intake, l.exhaust = over(&c.VolEffFrac, filling, false), over(&c.IntakeRad, filling, false), over(&c.ExhaustRad, filling, false)
 	l.spark = over(&c.SparkRad, filling, true)

@@ -122,7 +122,7 @@ type Engine struct {
 	BoreM            *figure.Input `key:"bore" kind:"length" min:"50 mm" max:"150 mm"`
 	StrokeM          *figure.Input `key:"stroke" kind:"length" min:"40 mm" max:"160 mm"`
 	RodM             *figure.Input `key:"rod" kind:"length" min:"70 mm" max:"300 mm" doc:"between centres"`
-	CompressionRatio *figure.Input `key:"compression ratio" kind:"ratio" min:"5" max:"15"`
+	CompressionRatio *figure.Input `key:"compression ratio" kind:"ratio" min:"5" max:"20"`
 	IntakeValveM     *figure.Input `key:"intake valve" kind:"length" min:"15 mm" max:"70 mm" doc:"head diameter"`
 	IntakeLiftM      *figure.Input `key:"intake lift" kind:"length" min:"4 mm" max:"18 mm"`
 	IntakeValves     int           `key:"intake valves" min:"0" max:"3" doc:"a cylinder; 0 takes the archetype's"`

@@ -95,6 +95,7 @@ type solver struct {
 	slow  *cycle.Model // below idle speed
 	r     *breathing.Response
 	cams  []cams
+	knock []bool // cells that knock at the latest spark
 	done  atomic.Int64
 	total int
 	tell  Progress
@@ -117,6 +118,7 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 	}
 	n := len(r.TorqueNm.Z)
 	misfires := make([]bool, n)
+	s.knock = make([]bool, n)
 	if err := s.each(ctx, n, func(k int) error {
 		burns, err := s.cell(k)
 		misfires[k] = !burns
@@ -129,6 +131,7 @@ func Solve(ctx context.Context, in breathing.Input, g *cycle.Gas, tell Progress)
 		return nil, err
 	}
 	s.carry(misfires)
+	s.knocks()
 	r.Spreads()
 	return r, nil
 }
@@ -204,8 +207,8 @@ const (
 	shortOfBest  = 3 * degree
 	shortOfKnock = 5 * degree
 	mostSpark    = 45 * degree
-	leastSpark   = -5 * degree
-	leastBoosted = -10 * degree // above the ambient pressure
+	leastSpark   = -10 * degree
+	leastBoosted = -15 * degree // above the ambient pressure
 	// Below idle speed the engine starts or is about to stand: not so much that it
 	// kicks back at the starter (common practice, 5 … 10°). A slow charge under
 	// load has long to ignite by itself, and knocks before 5°: there the spark goes
@@ -323,6 +326,8 @@ func (s *solver) put(k int, p *cycle.Result) error {
 	r.BestRad.Z[k] = p.BestRad
 	start := tableSpark(p.BestRad, p.KnockRad, s.cranking(k), s.boosted(k))
 	r.SparkRad.Z[k] = start
+	// a charger gives nothing to an engine that is about to stand
+	s.knock[k] = p.KnockLimited && start > p.KnockRad && !(s.cranking(k) && s.boosted(k))
 	of := func(back float64) (float64, error) {
 		return breathing.SparkWorkFrac(math.Min(math.Abs(back), 40*degree))
 	}
@@ -369,6 +374,20 @@ func (s *solver) carry(misfires []bool) {
 			r.DragNm.Z[k] = r.DragNm.Z[k+1] + (r.TorqueNm.Y.At[j+1]-r.TorqueNm.Y.At[j])*perPa
 			r.TorqueNm.Z[k] = -r.DragNm.Z[k]
 			r.ExhaustK.Z[k], r.ResidualFrac.Z[k] = s.in.ChargeK, mostResidual
+		}
+	}
+}
+
+// knocks notes how many cells knock at the latest spark, and the least pressure
+// of them.
+func (s *solver) knocks() {
+	for k, knocks := range s.knock {
+		if !knocks {
+			continue
+		}
+		speed, pa := s.place(k)
+		if s.r.Knocks++; s.r.Knocks == 1 || pa < s.r.KnockPa {
+			s.r.KnockPa, s.r.KnockRadPerS = pa, speed
 		}
 	}
 }

@@ -71,6 +71,57 @@ func TestTables(t *testing.T) {
 	}
 }
 
+// No cell that an engine can reach has a knock integral (Douaud, Eyzat, SAE
+// 780080; see cycle.DelayS) of 1 or more at the table's spark, and where no spark
+// that a table holds will do, 20 to 1 on petrol, that is told for just those cells.
+// Above the ambient pressure a charger brings no engine below idle speed.
+func TestKnockHeldOff(t *testing.T) {
+	g, err := cycle.NewGas(petrol.Petrol())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		ratio, boostPa float64
+		beyond         bool
+	}{{10, 0, false}, {13, 0, false}, {9, 70e3, false}, {20, 0, true}} {
+		in := invented()
+		in.Geometry.CompressionRatio, in.BoostPa, in.TurbineRatio = c.ratio, c.boostPa, 1.2
+		if c.boostPa > 0 {
+			in.CompressorFrac, in.CoolerFrac = 0.7, 0.7
+		}
+		r, err := Solve(context.Background(), in, g, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		knocks, worst, leastPa := 0, 0.0, math.Inf(1)
+		for k := range r.SparkRad.Z {
+			speed, pa := r.TorqueNm.X.At[k/r.TorqueNm.Columns()], r.TorqueNm.Y.At[k%r.TorqueNm.Columns()]
+			engine, slow := Engine(&in), speed < in.IdleRadPerS
+			if slow {
+				engine = still(&in)
+			}
+			m, err := cycle.NewModelOf(engine, g)
+			if err != nil {
+				t.Fatal(err)
+			}
+			op := operating(&in, speed, pa)
+			op.Spark, op.SparkRad, op.ColdWalls = cycle.SparkGiven, r.SparkRad.Z[k], slow
+			op.IntakeAdvanceRad, op.ExhaustRetardRad = r.IntakeRad.Z[k], r.ExhaustRad.Z[k]
+			p, e, err := m.Point(op)
+			if err != nil || !e.OK || slow && in.BoostPa > 0 && pa > in.AmbientPa {
+				continue
+			}
+			if worst = math.Max(worst, p.KnockCount); p.KnockCount >= 1 {
+				knocks, leastPa = knocks+1, math.Min(leastPa, pa)
+			}
+		}
+		t.Logf("ratio %g, boost %g kPa: knock integral at most %.2f, 1 or more in %d of %d cells, told of %d from %.0f kPa", c.ratio, c.boostPa/1e3, worst, knocks, len(r.SparkRad.Z), r.Knocks, r.KnockPa/1e3)
+		if knocks != r.Knocks || c.beyond != (knocks > 0) || knocks > 0 && leastPa != r.KnockPa {
+			t.Errorf("ratio %g, boost %g kPa: %d cells knock, from %g kPa; told of %d from %g", c.ratio, c.boostPa/1e3, knocks, leastPa/1e3, r.Knocks, r.KnockPa/1e3)
+		}
+	}
+}
+
 // A cell of the tables is the cycle itself at that point.
 func TestCellIsTheCycle(t *testing.T) {
 	in := invented()

@@ -698,7 +698,7 @@ var BreathingIndicatedFrac = &figure.Formula{
 	Returns:  "the gross indicated efficiency at lambda 1 and best spark",
 	Text:     "η = 0.85 (1 − r^(1−1.27)) − 0.3 (q − 0.22)",
 	Where:    "where q is CoolantShareFrac.",
-	Valid:    "r 5 … 15, q 0 … 0.7; outside an error is returned.",
+	Valid:    "r 5 … 20, q 0 … 0.7; outside an error is returned.",
 	Accuracy: "4 % of the efficiency at one standard deviation.",
 	Source:   "Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1, ch. 5: 0.85 of the fuel–air cycle (from memory).",
 }
@@ -775,7 +775,7 @@ var BreathingSafeSparkRad = &figure.Formula{
 	Text: `θ = θ_best − 3° − L · [1.5° (r − 9) + 0.75° (95 − RON) + 0.2° (T − 310 K) + 4°]₊ − 0.15° (p − 100 kPa)₊/kPa
 L = (p − 60 kPa)/40 kPa, within 0 … 1`,
 	Where:    "where the last term is that of boost, and not above 45°, nor below 5° after top dead centre.",
-	Valid:    "as BestSparkRad, r 7 … 15, RON 80 … 115, T 230 … 600 K; outside an error is returned.",
+	Valid:    "as BestSparkRad, r 5 … 20, RON 80 … 115, T 230 … 600 K; outside an error is returned. Engines of r 7 … 15 are behind it, past them its slope goes on.",
 	Accuracy: "a start for the listening; the knock limit of an engine lies within 6° of it.",
 	Source:   "common practice; a degree for each psi of boost.",
 }

@@ -57,7 +57,7 @@ var waits = [len(Steps)][]string{
 		"injector-duty", "coil-charge", "six-volt", "positive-earth", "charge-lamp", "inertia-switch", "fan-absent", "gearbox-control", "gearbox-signals",
 		"gear-order", "cruise-load", "cruise-revs", "shaft-critical", "cooling-short", "bank-one", "pedal-tracks", "crank-sensor", "piston-speed",
 		"hose-class", "rail-boiling", "boost-reference", "direct-injection", "boost-cut", "charge-hot", "throttle-driver", "idle-valve", "phaser-feedback", "load-sensor",
-		"air-temperature", "coolant-sensor", "wheel-gap", "cam-sensor", "boost-map-range", "ethanol-hose", "octane-compression", "wasted-pairs", "spark-coils",
+		"air-temperature", "coolant-sensor", "wheel-gap", "cam-sensor", "boost-map-range", "ethanol-hose", "octane-compression", "knock-past-spark", "wasted-pairs", "spark-coils",
 	},
 	Cut: {
 		"wire-drop", "splice-seat", "sensor-ground", "loose-feed", "load-starved", "supply-cranking", "relay-overload", "relay-pull-in", "fuse-wire", "fuse-load", "wire-hot", "battery-lead", "fuse-group", "coil-suppression", "back-feed", "resistance-wire",

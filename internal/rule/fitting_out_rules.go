@@ -5,6 +5,6 @@ package rule
 var fittingOutRules = []Rule{
 	throttleDriver, idleValve,
 	phaserUnused, phaserFeedback, loadSensor, airTemperature, coolantSensor, wheelGap, camSensor,
-	boostMapRange, chargeHot, railHighIdle, ethanolHose, octaneCompression,
+	boostMapRange, chargeHot, railHighIdle, ethanolHose, octaneCompression, knockPastSpark,
 	injectorChannel, coilChannel, wastedPairs, sparkCoils, headGround, sharedGround, bodyGround,
 }

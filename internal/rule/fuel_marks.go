@@ -150,12 +150,33 @@ var octaneCompression = Rule{
 	Check: func(c *Case) []Finding {
 		in := c.Design.File.Engine.CompressionRatio
 		bears := c.Result.Vehicle.OctaneBearsRatio()
-		if c.Design.File.Boost != nil || in.SI <= bears {
-			return nil
+		if c.Design.File.Boost != nil || in.SI <= bears || c.Result.Vehicle.Response().Knocks > 0 {
+			return nil // knock-past-spark says the last of these more sharply
 		}
 		limit := say("engine/compression/OctaneRatio", bears, "")
 		f := at(in, "engine", "compression ratio", diag.Sayf("a compression ratio of %v on a fuel that bears about %v", input(in), limit),
 			diag.Sayf("%v", input(in)), diag.Sayf("about %v, one more or less", limit), "start with late spark at full load and listen for knock, or state a fuel with more octane")
+		f.Pos = c.Design.Place("engine", "compression ratio")
+		return []Finding{f}
+	},
+}
+
+var knockPastSpark = Rule{
+	ID: "knock-past-spark", Title: "no spark late enough keeps the engine from knocking",
+	Why: "Knock is held off by a later spark, as far as 10° after the top, 15° under boost and below idle speed; later still, the charge burns into the exhaust and melts valves and turbine. " +
+		"Where the end of the charge burns by itself even then, pistons and ring lands break within minutes, whatever the spark table holds.",
+	Source: "knock integral of Douaud, Eyzat, SAE 780080, 1978, on the crank-angle cycle; bounds of the spark common practice", Severity: diag.Stop, Page: "engine",
+	Bad: []buildfile.Edit{edit("18", "engine", "compression ratio")}, Good: []buildfile.Edit{edit("10.5", "engine", "compression ratio")},
+	Check: func(c *Case) []Finding {
+		r := c.Result.Vehicle.Response()
+		if r.Knocks == 0 {
+			return nil
+		}
+		in := c.Design.File.Engine.CompressionRatio
+		from := say("engine/knock/KnockPa", r.KnockPa, "kPa")
+		f := at(in, "engine", "compression ratio", diag.Sayf("%v cells of the engine's spark knock at the latest that it may stand, from %v in the manifold at %v on, with a compression ratio of %v",
+			say("engine/knock/CellCount", float64(r.Knocks), ""), from, say("engine/knock/KnockRadPerS", r.KnockRadPerS, "rpm"), input(in)),
+			diag.Sayf("%v in the manifold", from), diag.Sayf("a knock integral below 1 everywhere"), "lower the compression ratio or the boost, cool the charge further, or state a fuel with more octane")
 		f.Pos = c.Design.Place("engine", "compression ratio")
 		return []Finding{f}
 	},

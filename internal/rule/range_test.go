@@ -29,7 +29,7 @@ var ranges = []struct {
 	{"engine/bore", 50, 150, "mm"},
 	{"engine/stroke", 40, 139, "mm"},
 	{"engine/rod", 70, 300, "mm"},
-	{"engine/compression ratio", 5, 15, ""},
+	{"engine/compression ratio", 5, 20, ""},
 	{"engine/intake valve", 15, 70, "mm"},
 	{"engine/intake closes", 10, 110, "°"},
 	{"engine/idle speed", 400, 2000, "rpm"},

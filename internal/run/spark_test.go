@@ -54,7 +54,7 @@ func shipped(t *testing.T, name string) run.Input {
 // ask for. The knock integral (Douaud, Eyzat, SAE 780080; see cycle.DelayS) stays
 // below 1, and where knock and not best torque holds the spark back the table
 // stands 5° short of it, but for half a degree that reading between the cells
-// costs and for the least spark of 5° after top, 10° under boost, 15° below idle
+// costs and for the least spark of 10° after top, 15° under boost and below idle
 // speed. There an engine starts, and more than 10° before top would kick back.
 func TestSparkIsShortOfKnock(t *testing.T) {
 	c, err := run.NewCache()
@@ -130,7 +130,7 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 				continue // burns now and then
 			}
 			burnt++
-			least := -5.0
+			least := -10.0
 			switch {
 			case speed < in.IdleRadPerS:
 				least = -15
@@ -139,7 +139,7 @@ func shortOfKnock(t *testing.T, name string, in breathing.Input, by map[string]*
 					t.Errorf("%s, %g rpm %g kPa: %g° while cranking", name, n, kPa, z)
 				}
 			case in.BoostPa > 0 && pa > in.AmbientPa:
-				least = -10
+				least = -15
 			}
 			most = math.Max(most, p.KnockCount)
 			if p.KnockCount >= 1 {

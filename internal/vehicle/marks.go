@@ -93,6 +93,14 @@ func (v *Vehicle) OctaneBearsRatio() float64 {
 }
 
 func (a *accountant) octaneMarks() {
+	if r := a.v.response; r.Knocks > 0 {
+		put := func(name string, si float64, unit string) {
+			a.l.Put(figure.ID("engine/knock/"+name), formula.CycleDelayS, si, unit, a.engineLeaves()...)
+		}
+		put("CellCount", float64(r.Knocks), "")
+		put("KnockPa", r.KnockPa, "kPa")
+		put("KnockRadPerS", r.KnockRadPerS, "rpm")
+	}
 	stated, octane := a.v.octane()
 	if octane == 0 {
 		return

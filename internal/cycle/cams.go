@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"fettle/internal/figure"
+	"fettle/internal/quantity"
 )
 
 // Limits are what a running engine bears at a cam position.
@@ -105,7 +106,7 @@ func (m *Model) seekCams(op Operating, l Limits, try attempt, worth func(Result)
 		case !e.OK:
 			last = fmt.Errorf("%s", e.Why)
 		case !l.Bears(r):
-			last = fmt.Errorf("residual gas %.3g of at most %.3g, %.3g rad of at most %.3g from spark to nine tenths burned", r.ResidualFrac, l.MostResidualFrac, r.BurnRad, l.MostBurnRad)
+			last = fmt.Errorf("residual gas %.3g of at most %.3g, %s of at most %s from spark to nine tenths burned", r.ResidualFrac, l.MostResidualFrac, quantity.Format(r.BurnRad, "°", 3), quantity.Format(l.MostBurnRad, "°", 3))
 		case worth(r) > most:
 			most, best.Operating, best.Result, ended = worth(r), at, r, e
 			return true

@@ -3,16 +3,22 @@ package cycle
 import (
 	"fmt"
 	"math"
+
+	"fettle/internal/quantity"
 )
 
-func within(quantity string, v, low, high float64, unit string) error {
+func within(name string, v, low, high float64, unit string) error {
 	if v >= low && v <= high {
 		return nil
+	}
+	if unit == "rad" { // read in degrees
+		number := func(v float64) string { return quantity.Number(v, "°", 3) }
+		return fmt.Errorf("%s %s° is outside %s … %s°", name, number(v), number(low), number(high))
 	}
 	if unit != "" {
 		unit = " " + unit
 	}
-	return fmt.Errorf("%s %g%s is outside %g … %g%s", quantity, v, unit, low, high, unit)
+	return fmt.Errorf("%s %g%s is outside %g … %g%s", name, v, unit, low, high, unit)
 }
 
 type span struct {

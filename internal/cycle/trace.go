@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"fettle/internal/crank"
+	"fettle/internal/quantity"
 )
 
 // Trace is cylinder pressure against crank angle, of one closed cycle, 0 at the
@@ -25,7 +26,7 @@ func (t Trace) Check() error {
 			return err
 		}
 		if i > 0 && a <= t.AngleRad[i-1] {
-			return fmt.Errorf("crank angle %g rad is not above the %g before it", a, t.AngleRad[i-1])
+			return fmt.Errorf("crank angle %s is not above the %s before it", quantity.Format(a, "°", 6), quantity.Format(t.AngleRad[i-1], "°", 6))
 		}
 	}
 	return nil
@@ -53,7 +54,7 @@ func (t Trace) ExponentRatio(g crank.Geometry, fromRad, toRad float64) (float64,
 		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
 	}
 	if n < 5 {
-		return 0, fmt.Errorf("%.0f points of the trace lie in %g … %g rad, at least 5 are needed", n, fromRad, toRad)
+		return 0, fmt.Errorf("%.0f points of the trace lie in %s … %s, at least 5 are needed", n, quantity.Number(fromRad, "°", 4), quantity.Format(toRad, "°", 4))
 	}
 	return -(n*sxy - sx*sy) / (n*sxx - sx*sx), nil
 }

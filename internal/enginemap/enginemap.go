@@ -21,6 +21,7 @@ import (
 	"fettle/internal/breathing"
 	"fettle/internal/cycle"
 	"fettle/internal/figure"
+	"fettle/internal/quantity"
 )
 
 const degree = math.Pi / 180
@@ -279,7 +280,7 @@ func (s *solver) cellAt(k int, intake, exhaust float64) (burns bool, err error) 
 	case err == nil && !ended.OK && s.weak(speed, pa): // burns now and then
 		return false, nil
 	case err != nil:
-		return false, fmt.Errorf("at %.4g rad/s and %.4g Pa: %w", speed, pa, err)
+		return false, fmt.Errorf("at %s and %s: %w", quantity.Format(speed, "rpm", 0), quantity.Format(pa, "kPa", 0), err)
 	case !ended.OK:
 		return false, unsettled(speed, pa, ended)
 	}
@@ -303,7 +304,7 @@ func (s *solver) weak(speed, pa float64) bool {
 }
 
 func unsettled(speed, pa float64, e figure.Ended) error {
-	return fmt.Errorf("at %.4g rad/s and %.4g Pa: %s: %w", speed, pa, e.Why, ErrUnsettled)
+	return fmt.Errorf("at %s and %s: %s: %w", quantity.Format(speed, "rpm", 0), quantity.Format(pa, "kPa", 0), e.Why, ErrUnsettled)
 }
 
 // ErrUnsettled is in the error of an engine with a cell whose cycles do not repeat.

@@ -7,6 +7,7 @@ import (
 
 	"fettle/internal/breathing"
 	"fettle/internal/cycle"
+	"fettle/internal/quantity"
 	"fettle/internal/table"
 )
 
@@ -38,7 +39,7 @@ func Sample(ctx context.Context, in breathing.Input, g *cycle.Gas, cams *breathi
 		p, ended, err := m.Point(op)
 		switch {
 		case err != nil && !cycle.DoesNotBurn(err):
-			return fmt.Errorf("at %.4g rad/s and %.4g Pa: %w", speed, pa, err)
+			return fmt.Errorf("at %s and %s: %w", quantity.Format(speed, "rpm", 0), quantity.Format(pa, "kPa", 0), err)
 		case err != nil || !ended.OK:
 			r.VolEffFrac.Z[k], r.SparkRad.Z[k] = math.NaN(), math.NaN()
 		default:

@@ -61,6 +61,9 @@ func (c *mapsCmd) Run(e *env) error {
 			fmt.Fprintf(e.out, "%s written\n", m.File)
 		}
 	}
+	if list, err := run.Settings(r); err == nil {
+		fmt.Fprintf(e.out, "%s: maps/settings.csv, and verified: in %s\n", calibrate.FirstFireSays(list), r.Input.File)
+	}
 	return tableErr
 }
 

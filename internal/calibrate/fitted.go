@@ -12,7 +12,8 @@ import (
 type Fitted struct {
 	CrankWheel  string   // teeth less missing ones
 	CamWheels   []string // windows
-	PhaseRule   string
+	Trigger     *design.Trigger
+	Verified    *design.Verified
 	FiringOrder string
 	Inertia     string
 	Electronic  bool // throttle
@@ -32,7 +33,7 @@ type Fitted struct {
 func fitted(d *design.Design) Fitted {
 	f := d.File
 	out := Fitted{
-		CrankWheel: f.Engine.CrankWheel, FiringOrder: f.Engine.FiringOrder, Inertia: f.System.Inertia,
+		Trigger: f.Trigger, Verified: f.Verified, CrankWheel: f.Engine.CrankWheel, FiringOrder: f.Engine.FiringOrder, Inertia: f.System.Inertia,
 		Electronic: f.Engine.Throttle == "electronic" || len(d.OfKind("throttle body")) > 0, Direct: f.Engine.Direct,
 		FanCount: len(d.OfKind("fan")), Reference: f.System.Reference,
 	}

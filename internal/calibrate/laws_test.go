@@ -2,10 +2,12 @@ package calibrate
 
 import (
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
 	"fettle/internal/breathing"
+	"fettle/internal/design"
 )
 
 // Laws against published rows and closed forms.
@@ -124,6 +126,49 @@ func TestShapes(t *testing.T) {
 	p, err := r.LoadFor(in.Engine.IdleRadPerS, beltsAtIdle, breathing.Nominal())
 	if err != nil || warm < 1e3*p.AirKgPerS || warm > 1.4e3*p.AirKgPerS {
 		t.Errorf("warm idle %g g/s, without reserve %g g/s (%v)", warm, 1e3*p.AirKgPerS, err)
+	}
+}
+
+// The first firing opens when every value that closes it is said to be verified,
+// and stays closed for any single one.
+func TestFirstFire(t *testing.T) {
+	in := engine()
+	in.Fitted.Electronic, in.Fitted.IntakeRad, in.Fitted.ExhaustRad, in.Fitted.BoostPa = true, 40*degree, 30*degree, 60e3
+	in.Fitted.ChangedCam, in.Fitted.Clearance = true, "measured"
+	in.Fitted.Verified = &design.Verified{
+		CrankWheel: true, CamWheels: true, Offset: true, Edge: true, Polarity: true, InputDelay: true, PhaseRule: true, FiringOrder: true,
+		ThrottleRest: true, ThrottleStops: true, BoostCut: true, IntakePhaser: true, ExhaustPhaser: true,
+	}
+	waiting := func() int {
+		t.Helper()
+		list, err := Settings(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, of := FirstFire(list)
+		if of != 14 {
+			t.Fatalf("%d values close the first firing, want 14: 13 of the file's words and a changed cam's clearance", of)
+		}
+		return len(w)
+	}
+	if n := waiting(); n != 0 {
+		t.Errorf("%d values wait when all are verified", n)
+	}
+	in.Fitted.Clearance = ""
+	if n := waiting(); n != 1 {
+		t.Errorf("%d values wait for a changed cam's clearance, want 1", n)
+	}
+	in.Fitted.Clearance = "measured"
+	v := reflect.ValueOf(in.Fitted.Verified).Elem()
+	for i := range v.NumField() {
+		if v.Field(i).Kind() != reflect.Bool {
+			continue
+		}
+		v.Field(i).SetBool(false)
+		if n := waiting(); n != 1 {
+			t.Errorf("%s: %d values wait, want 1", v.Type().Field(i).Name, n)
+		}
+		v.Field(i).SetBool(true)
 	}
 }
 

@@ -198,7 +198,7 @@ func limitSettings(in *Input) []Setting {
 		number("fans", "all fans on at", 102, 2, "°C", cp),
 	}
 	if in.Fitted.BoostPa > 0 {
-		out = append(out, gated(number("limits", "boost cut above target by", 20, 0, "kPa", cp+": fuel and spark, for 0.3 s and until it is over; tried with a lowered target before boost is asked for")))
+		out = append(out, gated(number("limits", "boost cut above target by", 20, 0, "kPa", cp+": fuel and spark, for 0.3 s and until it is over; tried with a lowered target before boost is asked for"), "boost cut"))
 	}
 	return out
 }

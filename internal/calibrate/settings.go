@@ -22,6 +22,11 @@ type Setting struct {
 	// Gate closes the first firing until the value has been verified on the
 	// vehicle.
 	Gate bool
+	// Verified says that it was, Key is its word for it in the file, under "verified".
+	Verified bool
+	Key      string
+	// At is where the file states the value; nil for one that is not stated.
+	At []string
 }
 
 // number makes a setting of a value in a unit.
@@ -35,8 +40,8 @@ func number(group, name string, value, sd float64, unit, why string) Setting {
 }
 
 // gated closes the first firing until a setting is verified.
-func gated(s Setting) Setting {
-	s.Gate = true
+func gated(s Setting, key string) Setting {
+	s.Gate, s.Key = true, key
 	return s
 }
 
@@ -65,12 +70,8 @@ func SettingsCSV(list []Setting) ([]byte, error) {
 	w := csv.NewWriter(&b)
 	rows := [][]string{{"group", "setting", "value", "unit", "one standard deviation", "first fire", "rests on"}}
 	for _, s := range list {
-		gate := ""
-		if s.Gate {
-			gate = "closed until verified"
-		}
 		value, unit, sd := s.Value()
-		rows = append(rows, []string{s.Group, s.Name, value, unit, sd, gate, s.Why})
+		rows = append(rows, []string{s.Group, s.Name, value, unit, sd, s.GateSays(), s.Why})
 	}
 	if err := w.WriteAll(rows); err != nil {
 		return nil, fmt.Errorf("write settings: %w", err)
@@ -110,14 +111,12 @@ func Settings(in Input) ([]Setting, error) {
 	}
 	const cp = "common practice"
 	out := []Setting{
-		{Group: "trigger", Name: "crank wheel", Word: word(f.CrankWheel, "not stated"), Why: "teeth less missing ones, counted on the wheel", Gate: true},
-		{Group: "trigger", Name: "cam wheels", Word: word(strings.Join(f.CamWheels, ", "), "not stated"), Why: "windows, counted on the wheel", Gate: true},
-		{Group: "trigger", Name: "offset from the reference tooth to the firing top of cylinder 1", Word: "not verified", Why: "read with a strobe on a locked spark at 10°, starter turning, injectors unplugged", Gate: true},
-		{Group: "trigger", Name: "edge", Word: "not verified", Why: "the edge that stands still with speed: the strobe's mark must not move from 200 to 2000 rpm", Gate: true},
-		{Group: "trigger", Name: "polarity of an inductive sensor", Word: "not verified", Why: "the gap must show on a rising signal that crosses zero in its middle; a turned pair shifts by half a tooth and more", Gate: true},
-		gated(number("trigger", "input delay", 0, 20, "µs", cp+": 0 until the strobe's mark is seen to wander evenly with speed")),
-		{Group: "trigger", Name: "phase rule", Word: word(f.PhaseRule, "the cam signal seen at the gap tells the firing turn of cylinder 1; not verified"), Why: "with the wrong turn every spark and injection is 360° off", Gate: true},
-		{Group: "spark", Name: "firing order", Word: word(f.FiringOrder, "not stated"), Why: "the file; each coil is fired alone with its lead on a tester", Gate: true},
+		gated(Setting{Group: "trigger", Name: "crank wheel", Word: word(f.CrankWheel, "not stated"), Why: "teeth less missing ones, counted on the wheel", At: []string{"engine", "crank wheel"}}, "crank wheel"),
+		gated(Setting{Group: "trigger", Name: "cam wheels", Word: word(strings.Join(f.CamWheels, ", "), "not stated"), Why: "windows, counted on the wheel"}, "cam wheels"),
+	}
+	out = append(out, f.triggerSettings()...)
+	out = append(out, []Setting{
+		gated(Setting{Group: "spark", Name: "firing order", Word: word(f.FiringOrder, "not stated"), Why: "the file; each coil is fired alone with its lead on a tester"}, "firing order"),
 		number("spark", "cranking spark, at most", kickRad/degree, 1.5, "°", "against kicking back at the starter ("+cp+", 5 … 10°); a warm engine takes what table spark holds below idle speed, later where it would knock"),
 		number("fuel pump", "prime", 2.5, 0, "s", cp+": 2 … 3 s at key on, once"),
 		{Group: "fuel pump", Name: "runs", Word: "with a crank signal only", Why: cp},
@@ -132,7 +131,7 @@ func Settings(in Input) ([]Setting, error) {
 		number("idle", "air added for the air-con compressor", tenths(3000/0.25/e.Fuel.HeatingJPerKg*e.Fuel.StoichRatio*1e3), tenths(900/0.25/e.Fuel.HeatingJPerKg*e.Fuel.StoichRatio*1e3), "g/s", "3 kW at a quarter of the fuel's heat (from memory); given 0.3 s before the clutch"),
 		number("idle", "air added for a fan", tenths(500/0.25/e.Fuel.HeatingJPerKg*e.Fuel.StoichRatio*1e3), tenths(150/0.25/e.Fuel.HeatingJPerKg*e.Fuel.StoichRatio*1e3), "g/s", "300 W through an alternator of 0.6"),
 		number("idle", "spark held back as reserve", 8, 2, "°", cp+": room for idle spark to work both ways"),
-	}
+	}...)
 	out = append(out, f.throttleSettings()...)
 	out = append(out, limitSettings(&in)...)
 	out = append(out, number("knock", "frequency", math.Round(hz/10)/100, math.Round(hz*burnedSoundSd/burnedSoundMPerS/10)/100, "kHz", fmt.Sprintf("first transverse mode of %s, %s in burned gas", quantity.Format(e.Geometry.BoreM, "mm", 0), quantity.Format(burnedSoundMPerS, "m/s", 0))),
@@ -140,6 +139,7 @@ func Settings(in Input) ([]Setting, error) {
 		number("knock", "window closes after the firing top", 60, 10, "°", cp),
 		number("knock", "taken off at once", 4, 0, "°", cp+": 3 … 5°, given back at 1° in 2 s"))
 	out = append(out, f.camSettings()...)
+	f.verify(out)
 	return out, nil
 }
 
@@ -160,8 +160,8 @@ func (f *Fitted) throttleSettings() []Setting {
 	return []Setting{
 		number("throttle", "two tracks apart by at most", 5, 0, "%", cp+": pedal and plate; more for 0.1 s and the plate is let go"),
 		number("throttle", "plate off its target by at most", 8, 0, "%", cp+": for 0.3 s; then its driver is switched off and the springs hold"),
-		gated(number("throttle", "at rest on its springs", 7, 2, "%", cp+": the plate stands a little open, for limping home")),
-		{Group: "throttle", Name: "end stops", Word: "not learned", Why: "learned at key on, engine standing", Gate: true},
+		gated(number("throttle", "at rest on its springs", 7, 2, "%", cp+": the plate stands a little open, for limping home"), "throttle at rest"),
+		gated(Setting{Group: "throttle", Name: "end stops", Word: "learned by the controller", Why: "at key on, engine standing"}, "throttle end stops"),
 		number("throttle", "widest on the first drives", 100, 0, "%", "the load cap holds the manifold's pressure"),
 		{Group: "throttle", Name: "brake and pedal together", Word: "idle after 0.5 s", Why: cp},
 	}
@@ -180,13 +180,13 @@ func (f *Fitted) camSettings() []Setting {
 	}
 	window := func(side string, rad float64) {
 		if rad > 0 {
-			out = append(out, gated(number("cams", side+" phaser's travel", math.Round(rad/degree), 0, "°", "the file or its archetype; the cam windows must hold over all of it")))
+			out = append(out, gated(number("cams", side+" phaser's travel", math.Round(rad/degree), 0, "°", "the file or its archetype; the cam windows must hold over all of it"), side+" phaser"))
 		}
 	}
 	window("intake", f.IntakeRad)
 	window("exhaust", f.ExhaustRad)
 	if f.ChangedCam {
-		out = append(out, Setting{Group: "cams", Name: "piston to valve clearance of the changed cam", Word: word(f.Clearance, "not measured"), Why: "measured over the whole travel before the engine is turned", Gate: true})
+		out = append(out, Setting{Group: "cams", Name: "piston to valve clearance of the changed cam", Word: word(f.Clearance, "not measured"), Why: "measured over the whole travel before the engine is turned; stated with the cam", Gate: true, Verified: f.Clearance == "measured"})
 	}
 	return out
 }

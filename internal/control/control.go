@@ -213,7 +213,7 @@ func (c *Controller) Step(in Sensors) Commands {
 	if running {
 		c.runS += PeriodS
 		c.everRan = true
-	} else if c.speed < 20 {
+	} else if c.speed < stalledFrac*c.runSpeed() { // standing, or a stalled engine on its starter
 		c.runS, c.everRan = 0, false
 		c.afterStart = look(&c.t.AfterStart, in.CoolantK-kelvin, 0) - 1
 		if c.hot = 0; in.CoolantK > hotK {
@@ -231,6 +231,10 @@ func (c *Controller) Step(in Sensors) Commands {
 	c.cmd.Status = c.status(in, running)
 	return c.cmd
 }
+
+// stalledFrac of where cranking ends is more than a starter turns an engine
+// (common practice: 150 to 280 rpm).
+const stalledFrac = 0.6
 
 // hotK is the coolant from where an engine is started hot, with vapour in its rail
 // (common practice).
@@ -278,7 +282,7 @@ func (c *Controller) crankSignal(in Sensors) {
 	}
 	prime := c.keyS < c.s.Rules.PrimeS
 	c.cmd.PrimePulseS = 0
-	if !c.primed && c.keyS > 1 && c.syncRad == 0 && len(c.t.Prime.Z) > 0 { // the rail has its pressure by then
+	if !c.primed && !c.s.FireClosed && c.keyS > 1 && c.syncRad == 0 && len(c.t.Prime.Z) > 0 { // the rail has its pressure by then
 		c.primed = true
 		c.film += 1e-3 * look(&c.t.Prime, in.CoolantK-kelvin, 0) * c.s.FlowKgPerS * float64(c.s.Cylinders)
 		c.cmd.PrimePulseS = 1e-3 * (look(&c.t.Prime, in.CoolantK-kelvin, 0) + 1e3*c.deadS(in, c.s.SetPa))

@@ -12,7 +12,7 @@ func (c *Controller) fuel(in Sensors, running bool) {
 	c.cmd.LambdaTargetRatio = target
 	c.overrunCut(in, running)
 	// cut before the film is reckoned: a wall that gets nothing dries
-	c.cmd.FuelOn = c.synced && c.stopped == "" && !c.overrun && !c.speedCut && c.cutS == 0 && !c.pressureCut && !c.boostCut
+	c.cmd.FuelOn = c.synced && !c.s.FireClosed && c.stopped == "" && !c.overrun && !c.speedCut && c.cutS == 0 && !c.pressureCut && !c.boostCut
 	var kg, warm float64
 	switch {
 	case !running:

@@ -160,3 +160,44 @@ func TestCrankingSpark(t *testing.T) {
 		t.Errorf("%.1f° on the starter where the table has 20°, want 10°", cmd.SparkRad/degree)
 	}
 }
+
+// TestFirstFireClosed turns the engine on the starter with neither fuel nor spark
+// while a value that closes the first firing is not verified.
+func TestFirstFireClosed(t *testing.T) {
+	tables, s := simple()
+	tables.Prime = flat("prime", 12)
+	for _, closed := range []bool{true, false} {
+		s.FireClosed = closed
+		c := make1(t, tables, s)
+		in := start(20)
+		primed := false
+		for range 200 {
+			primed = go1(c, &in, PeriodS).PrimePulseS > 0 || primed
+		}
+		in.SpeedRadPerS, in.StartKey = 200/toRpm, true
+		cmd := go1(c, &in, 2)
+		if cmd.FuelOn == closed || cmd.SparkOn == closed || primed == closed || !cmd.StarterOn {
+			t.Errorf("closed %v: fuel %v, spark %v, primed %v, starter %v", closed, cmd.FuelOn, cmd.SparkOn, primed, cmd.StarterOn)
+		}
+	}
+}
+
+// TestStartsAgain stalls an engine with a cable throttle under load and cranks it again
+// at 195 rpm with 87 kPa in the manifold, above the load cap: it gets its fuel.
+func TestStartsAgain(t *testing.T) {
+	tables, s := simple()
+	s.Cable, s.Learned = true, false
+	tables.LoadCap = flat("cap", 73)
+	c := make1(t, tables, s)
+	in := drive(900, 60)
+	in.LambdaReady, in.RoadMPerS = false, 1
+	go1(c, &in, 5)
+	in.ManifoldPa = 90e3
+	if cmd := go1(c, &in, 0.4); cmd.FuelOn {
+		t.Fatal("no cut above the cap")
+	}
+	in.SpeedRadPerS, in.ManifoldPa, in.PedalFrac, in.PedalTwoFrac, in.StartKey = 195/toRpm, 87e3, 0, 0, true
+	if cmd := go1(c, &in, 2); !cmd.FuelOn || !cmd.StarterOn || cmd.PulseS == 0 {
+		t.Errorf("fuel %v, starter %v, pulse %.2f ms for a stalled engine that is cranked", cmd.FuelOn, cmd.StarterOn, cmd.PulseS*1e3)
+	}
+}

@@ -18,7 +18,7 @@ func (c *Controller) spark(in Sensors, running bool) {
 	if c.thrownOpen(in) {
 		kpa = math.Max(kpa, in.UpPa/1e3)
 	}
-	c.cmd.SparkOn = c.synced && c.stopped == "" && !c.sparkCut && !c.boostCut
+	c.cmd.SparkOn = c.synced && !c.s.FireClosed && c.stopped == "" && !c.sparkCut && !c.boostCut
 	c.cmd.DwellS = look(&c.t.Dwell, in.BatteryV-c.s.FeedV, 0) * 1e-3
 	if !running {
 		c.cmd.SparkRad = math.Min(c.s.Rules.CrankSparkRad, look(&c.t.Spark, rpm, kpa)*degree)

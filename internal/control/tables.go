@@ -43,6 +43,7 @@ type Settings struct {
 	AcrossIsSet     bool    // the regulator follows the manifold: the pressure across never changes
 	FeedV           float64 // lost between battery and injectors or coils
 	Cable           bool
+	FireClosed      bool    // a value that closes the first firing is not verified: no fuel, no spark
 	BoostPa         float64 // above ambient; 0 without a charger
 	FullPa          float64 // manifold pressure of full load
 	Learned         bool    // no cap, nothing added until learned

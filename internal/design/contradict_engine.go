@@ -14,6 +14,7 @@ import (
 // stand in for it and may differ.
 func (d *Design) engineContradictions() []diag.Diagnostic {
 	ds := append(d.oneBank(), d.cooler()...)
+	ds = append(ds, d.verifiedWhat()...)
 	if d.Tree.Find("engine", "cams") == nil {
 		return ds
 	}

@@ -53,6 +53,9 @@ type File struct {
 	Engine  Engine  `key:"engine" need:"true"`
 	System  System  `key:"fuel system"`
 
+	Trigger  *Trigger  `key:"trigger" doc:"how the controller reads crankshaft and cams"`
+	Verified *Verified `key:"verified" doc:"what was proven on the vehicle before the first firing"`
+
 	Places     []buildfile.Named[Place]  `key:"places" need:"true" doc:"where things are"`
 	Routes     []Route                   `key:"routes" need:"true" doc:"where wires run between places"`
 	Devices    []buildfile.Named[Device] `key:"devices" need:"true"`

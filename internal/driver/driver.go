@@ -205,7 +205,7 @@ func (d *Driver) follow(s Sees, at, dt float64, out *Does) {
 	}
 	pull := math.Min(d.car.PullN, d.car.PowerW/math.Max(4, s.RoadMPerS))
 	if s.EaseOff {
-		d.eased = math.Max(0.2, d.eased-1.5*dt)
+		d.eased = math.Max(0.05, math.Min(d.eased, d.pedal)-1.5*dt) // from where the foot is
 	} else {
 		d.eased = math.Min(1, d.eased+0.15*dt)
 	}

@@ -186,6 +186,7 @@ func (b *book) settings() {
 		return
 	}
 	b.doc.Heading("Settings")
+	b.doc.Para(calibrate.FirstFireSays(b.Settings) + ".")
 	t := paper.Table{Cols: []paper.Col{{Head: "Setting"}, {Head: "Value", Right: true}, {Head: "First fire"}, {Head: "Rests on"}}}
 	for _, s := range b.Settings {
 		value, unit, sd := s.Value()
@@ -195,11 +196,7 @@ func (b *book) settings() {
 		if unit != "" {
 			value += "\u00a0" + unit
 		}
-		gate := ""
-		if s.Gate {
-			gate = "closed until verified"
-		}
-		t.Rows = append(t.Rows, paper.Row(capital(s.Group)+": "+s.Name, value, gate, s.Why))
+		t.Rows = append(t.Rows, paper.Row(capital(s.Group)+": "+s.Name, value, s.GateSays(), s.Why))
 	}
 	b.doc.Table(t)
 	b.doc.Heading("What is held on the safe side")

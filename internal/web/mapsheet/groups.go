@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"fettle/internal/buildfile"
 	"fettle/internal/calibrate"
 	"fettle/internal/web/shell"
 )
@@ -18,7 +19,10 @@ type Group struct {
 type Rule struct{ Name, Why, Href, Table string }
 
 // Setting is a single value beside the tables.
-type Setting struct{ Group, Name, Value, Spread, Why, Gate string }
+type Setting struct {
+	Group, Name, Value, Spread, Why, Gate string
+	Set, Verify                           *shell.Field // to state the value, and that it is verified
+}
 
 // groups are the subjects in their order, with the tables of each.
 var groups = []struct {
@@ -63,16 +67,53 @@ func (b *Body) beside(a shell.Ask) {
 			b.Safe = append(b.Safe, Rule{r.Name, r.Why, "/maps?map=" + r.Table, titles[r.Table]})
 		}
 	}
+	if len(a.MapSettings) > 0 {
+		b.FirstFire = calibrate.FirstFireSays(a.MapSettings)
+	}
 	for _, s := range a.MapSettings {
 		value, unit, sd := s.Value()
-		row := Setting{Group: s.Group, Name: s.Name, Value: withUnit(signed(value), unit), Why: s.Why}
+		row := Setting{Group: s.Group, Name: s.Name, Value: value, Why: s.Why}
+		if s.In != nil {
+			row.Value = withUnit(signed(value), unit)
+		}
 		if sd != "" {
 			row.Spread = "± " + withUnit(sd, unit)
 		}
-		if s.Gate {
-			row.Gate = "before the first firing"
-		}
+		row.Gate = s.GateSays()
+		row.fields(&s, shell.Forms{Action: shell.Action(a), Refused: a.Refuse}, a.Result.Design.Tree)
 		b.Settings = append(b.Settings, row)
+	}
+}
+
+// choices of the values that are words.
+var choices = map[string][]string{"edge": {"falling", "rising"}, "polarity": {"right way round", "turned"}}
+
+// fields lets a value that the trigger needs be stated, and a gate be opened.
+func (row *Setting) fields(s *calibrate.Setting, forms shell.Forms, tree *buildfile.Tree) {
+	written := func(path ...string) string {
+		if n := tree.Find(path...); n != nil {
+			return n.Text
+		}
+		return ""
+	}
+	if len(s.At) > 0 {
+		key, value := s.At[len(s.At)-1], written(s.At...)
+		f := forms.Field(s.Name, key, value, row.Value, s.At...)
+		if words := choices[key]; words != nil {
+			f = forms.Choice(s.Name, key, value, "not known", words, s.At...)
+		}
+		row.Set = &f
+	}
+	if s.Key != "" {
+		now := ""
+		if s.Verified {
+			now = "yes"
+		}
+		f := forms.Choice(s.Name+", verified on the vehicle", s.Key+" verified", now, "not verified", []string{"yes"}, "verified", s.Key)
+		if len(f.Options) > 1 {
+			f.Options[1].Text = "verified"
+		}
+		row.Verify = &f
 	}
 }
 

@@ -39,6 +39,7 @@ type Body struct {
 	Groups      []Group
 	Safe        []Rule
 	Settings    []Setting
+	FirstFire   string // whether it is closed
 	Name        string
 	Title       string
 	Where       string // the file, or that there is none yet

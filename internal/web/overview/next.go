@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"fettle/internal/calibrate"
 	"fettle/internal/rule"
 	"fettle/internal/run"
 	"fettle/internal/web/shell"
@@ -18,8 +19,9 @@ type Next struct {
 // NextStep is a step of the swap.
 type NextStep struct {
 	Name, How string
-	Open      bool // nothing that was computed stands before it or an earlier one
-	Next      bool // the first that something stands before
+	Open      bool   // nothing that was computed stands before it or an earlier one
+	Next      bool   // the first that something stands before
+	Gate      string // what closes the first firing, in a sentence; empty when nothing is known of it
 	Blocks    []Block
 }
 
@@ -36,6 +38,9 @@ func next(r *run.Result, figs shell.Figures) Next {
 	var out Next
 	for i, s := range rule.Steps {
 		step := NextStep{Name: capital(s.Name()), How: s.How(), Open: i < allowed, Next: i == allowed}
+		if s == rule.Start {
+			step.Gate = firstFire(r)
+		}
 		for k := range by[i] {
 			f := &by[i][k]
 			step.Blocks = append(step.Blocks, Block{f.Severity.String(), "#" + shell.FindingID(f.Rule, f.Subject), figs.Phrase(f.Msg)})
@@ -51,6 +56,18 @@ func next(r *run.Result, figs shell.Figures) Next {
 		out.Says = fmt.Sprintf("Next you may %s. Before you %s, mend %s.", names(allowed), rule.Steps[allowed].Name(), things(len(by[allowed])))
 	}
 	return out
+}
+
+// firstFire says how many values wait for their proof on the vehicle.
+func firstFire(r *run.Result) string {
+	if r.Solved == nil {
+		return ""
+	}
+	list, err := run.Settings(r)
+	if err != nil {
+		return ""
+	}
+	return calibrate.FirstFireSays(list)
 }
 
 func things(n int) string {

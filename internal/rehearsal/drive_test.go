@@ -100,6 +100,12 @@ func TestSeedsRepeat(t *testing.T) {
 	if lam := l.Of(channel.Lambda); lam == nil || lam.TimeS[0] < 10 {
 		t.Error("a cold lambda sensor was logged")
 	}
+	if trim := l.Of(channel.LambdaTrim); trim == nil || trim.SI[0] != 0 {
+		t.Error("a trim that does nothing is not logged as 0 %")
+	}
+	if l.Of(channel.Brake) == nil || (l.Of(channel.BoostPressure) != nil) != (s.Settings.BoostPa > 0) {
+		t.Error("no brake is logged, or a charger's pressure of an engine without one")
+	}
 }
 
 // TestLeanCut takes fuel pressure away from an engine at its load cap: the fuel is

@@ -2,6 +2,7 @@ package rehearsal
 
 import (
 	"math"
+	"slices"
 
 	"fettle/internal/channel"
 	"fettle/internal/control"
@@ -24,8 +25,15 @@ type source struct {
 var sources = []source{
 	{channel.EngineSpeed, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.SpeedRadPerS }},
 	{channel.ManifoldPressure, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.ManifoldPa }},
+	{channel.BoostPressure, func(r *Run, s *plant.Readings, _ *control.Commands) float64 {
+		if r.setup.Settings.BoostPa == 0 {
+			return math.NaN()
+		}
+		return s.UpPa
+	}},
 	{channel.ThrottleAngle, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.PlateFrac }},
 	{channel.Pedal, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.PedalFrac }},
+	{channel.Brake, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.BrakeFrac }},
 	{channel.CoolantTemp, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.CoolantK }},
 	{channel.OilTemp, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.OilK }},
 	{channel.ChargeTemp, func(_ *Run, s *plant.Readings, _ *control.Commands) float64 { return s.ChargeK }},
@@ -37,7 +45,12 @@ var sources = []source{
 		return s.LambdaRatio
 	}},
 	{channel.LambdaTarget, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 { return c.LambdaTargetRatio }},
-	{channel.LambdaTrim, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 { return c.TrimRatio }},
+	{channel.LambdaTrim, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 {
+		if c.TrimRatio == 0 { // the key is off
+			return math.NaN()
+		}
+		return c.TrimRatio - 1
+	}},
 	{channel.Pulse, func(_ *Run, _ *plant.Readings, c *control.Commands) float64 {
 		if !c.FuelOn {
 			return 0
@@ -67,6 +80,11 @@ func newLogger(hz float64) *logger {
 		l.series = append(l.series, channel.New(s.kind))
 	}
 	return l
+}
+
+// sampled are the series that this vehicle has: none of a charger without one.
+func (l *logger) sampled() []channel.Series {
+	return slices.DeleteFunc(slices.Clone(l.series), func(s channel.Series) bool { return s.Kind == channel.BoostPressure && len(s.TimeS) == 0 })
 }
 
 func (l *logger) sample(r *Run, read plant.Readings) {

@@ -256,7 +256,7 @@ func (r *Run) Log() channel.Log {
 	if r.log == nil {
 		return channel.Log{}
 	}
-	return channel.Log{Notes: r.notes(), Series: r.log.series}
+	return channel.Log{Notes: r.notes(), Series: r.log.sampled()}
 }
 
 func (r *Run) notes() []channel.Note {

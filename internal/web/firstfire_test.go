@@ -18,6 +18,9 @@ func TestFirstFireOnThePage(t *testing.T) {
 	if page := b.get("/maps"); !strings.Contains(page, "First fire is closed: 12 of 12 values wait") || !strings.Contains(page, `data-path="verified/trigger%20offset"`) {
 		t.Error("Maps does not tell that the first fire is closed, or gives no way to open it")
 	}
+	if csv := b.get("/maps/settings.csv"); !strings.HasPrefix(csv, "group,setting,value,unit,") || strings.Count(csv, "closed until verified") != 12 {
+		t.Errorf("the settings' file reads %.200s", csv)
+	}
 	before := b.file()
 	set := func(path, text string) (*http.Response, string) {
 		return b.edit(url.Values{"path": {path}, "text": {text}}, nil)

@@ -183,9 +183,39 @@ func (s *Server) mapFile(m computedMap, revs []folder.Revision) (shell.MapFile, 
 	return out, nil
 }
 
+// settingsCSV hands out the single values beside the tables as their file.
+func (s *Server) settingsCSV(w http.ResponseWriter, r *http.Request) {
+	cur, err := s.current(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if !cur.OK() {
+		s.plain(w, r, http.StatusNotFound, plain.Lost("The build file has errors; there are no settings until they are mended."))
+		return
+	}
+	list, err := run.Settings(cur.Result)
+	if err != nil {
+		s.plain(w, r, http.StatusNotFound, plain.Lost("No settings can be made: "+err.Error()+"."))
+		return
+	}
+	csv, err := calibrate.SettingsCSV(list)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="settings.csv"`)
+	_, _ = w.Write(csv)
+}
+
 // mapCSV hands out a table as its file.
 func (s *Server) mapCSV(w http.ResponseWriter, r *http.Request) {
 	name, ok := strings.CutSuffix(r.PathValue("file"), ".csv")
+	if ok && name == "settings" {
+		s.settingsCSV(w, r)
+		return
+	}
 	m, why, err := s.mapNamed(r.Context(), name)
 	var b bytes.Buffer
 	if err == nil && ok && why == "" {

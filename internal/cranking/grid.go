@@ -31,6 +31,10 @@ type asks struct {
 	ohm float64
 	s   dcnet.Solution
 	e   figure.Ended
+
+	// The voltages of the solve before and the start of the next.
+	before, guess []float64
+	ahead         bool // the steps from solve to solve are equal
 }
 
 // leastDropV is where the starter's current ends: a current that the network
@@ -40,11 +44,28 @@ const leastDropV = 1e-3
 func (q *asks) solve(innerV, starterA float64) bool {
 	q.c.Net.SetSource(q.c.Battery, innerV, q.ohm)
 	q.c.Net.SetLoad(q.c.Starter, dcnet.Current{CurrentA: starterA, DropOutV: leastDropV})
-	q.e = q.c.Net.SolveInto(&q.s, q.c.Switches, q.s.NodeV)
+	q.e = q.c.Net.SolveInto(&q.s, q.c.Switches, q.start())
 	if !q.e.OK {
 		q.e.Why = fmt.Sprintf("with %.4g A in the starter: %s", starterA, q.e.Why)
 	}
 	return q.e.OK
+}
+
+// start is where a solve begins: from the voltages of the one before, or, with
+// ahead, as far beyond them as they were beyond those before.
+func (q *asks) start() []float64 {
+	last := q.s.NodeV
+	if last == nil {
+		return nil
+	}
+	q.guess = append(q.guess[:0], last...)
+	if q.ahead && len(q.before) == len(last) {
+		for i, v := range q.before {
+			q.guess[i] += last[i] - v
+		}
+	}
+	q.before = append(q.before[:0], last...)
+	return q.guess
 }
 
 // newGrid solves the network over the grid: currents up to the stalled one,
@@ -68,7 +89,12 @@ func newGrid(c Circuit, b Battery, m Machine) (*grid, figure.Ended) {
 	sunk := min((b.FastOhm+b.SlowOhm)*1.3*stall, b.RestV/2)
 	g.leastV, g.stepV = b.RestV-sunk, sunk/(inners-1)
 	for i := range inners {
-		for k := range currents {
+		for n := range currents { // to and fro, so that each solve is next to the one before
+			k := n
+			if i%2 == 1 {
+				k = currents - 1 - n
+			}
+			q.ahead = n > 1
 			if !q.solve(g.leastV+float64(i)*g.stepV, float64(k)*g.stepA) {
 				return nil, q.e
 			}

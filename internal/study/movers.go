@@ -6,6 +6,7 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"sync"
 
 	"fettle/internal/figure"
 )
@@ -37,16 +38,24 @@ func (m Mover) weight() float64 {
 // up, one at a time with all others nominal, and lists for each margin the
 // inputs that move it, the strongest first; those that change nothing are left
 // out. Parts of one batch move together, as they are drawn. It gives nil when
-// the nominal vehicle has no solution.
+// the nominal vehicle has no solution. An input that the nominal vehicle never
+// asks for changes nothing and is not moved.
 //
 // One gets the values of the inputs by the function it is passed, and is called
 // from several goroutines at once.
 func Sensitivities(inputs []*figure.Input, one func(value func(*figure.Input) float64) ([]Sampled, bool)) map[figure.ID][]Mover {
-	nominal, ok := one(func(in *figure.Input) float64 { return in.SI })
+	var mu sync.Mutex
+	asked := map[string]bool{}
+	nominal, ok := one(func(in *figure.Input) float64 {
+		mu.Lock()
+		defer mu.Unlock()
+		asked[together(in)] = true
+		return in.SI
+	})
 	if !ok {
 		return nil
 	}
-	groups := batches(inputs)
+	groups := slices.DeleteFunc(batches(inputs), func(ins []*figure.Input) bool { return !asked[together(ins[0])] })
 	rooms := make([]map[figure.ID]float64, 2*len(groups)) // by group, low then high
 	// The background context is never cancelled and the function never fails.
 	_ = each(context.Background(), len(rooms), runtime.GOMAXPROCS(0), func(i int) error {

@@ -3,6 +3,7 @@ package study
 import (
 	"math"
 	"slices"
+	"sync/atomic"
 	"testing"
 
 	"fettle/internal/figure"
@@ -79,5 +80,24 @@ func TestOffFollowsDraws(t *testing.T) {
 		if math.Abs(float64(low)/n-want) > tol || math.Abs(float64(high)/n-want) > tol {
 			t.Errorf("%s: %d low and %d high of %d, want %g each", in.ID, low, high, n, want)
 		}
+	}
+}
+
+// An input that the nominal vehicle never asks for is not moved; one that it asks
+// for by another member of its batch is.
+func TestMoversLeaveOutTheUnasked(t *testing.T) {
+	used := &figure.Input{ID: "used", SI: 2, SdSI: 0.1, Batch: "b"}
+	twin := &figure.Input{ID: "twin", SI: 3, SdSI: 0.1, Batch: "b"}
+	idle := &figure.Input{ID: "idle", SI: 5, SdSI: 1}
+	var calls atomic.Int64
+	got := Sensitivities([]*figure.Input{idle, twin, used}, func(value func(*figure.Input) float64) ([]Sampled, bool) {
+		calls.Add(1)
+		return []Sampled{{ID: "m", Value: value(used), AtLeast: true}}, true
+	})
+	if n := calls.Load(); n != 3 {
+		t.Errorf("%d vehicles were solved, want the nominal one and two", n)
+	}
+	if ms := got["m"]; len(ms) != 1 || math.Abs(ms[0].UpLeft-0.1) > 1e-12 {
+		t.Errorf("movers %+v", ms)
 	}
 }

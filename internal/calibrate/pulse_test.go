@@ -185,3 +185,26 @@ func TestPulseOfACrankedEngine(t *testing.T) {
 		t.Error("a standing engine is taken")
 	}
 }
+
+// TestCamWindows: a window holds an edge over the whole travel, and one in which
+// two edges of the wheel fall is said not to hold.
+func TestCamWindows(t *testing.T) {
+	if w, err := CamWindowRad(40 * degree); err != nil || math.Abs(w-60*degree) > 1e-12 {
+		t.Errorf("40° of travel: %g°, %v; 10° to each side make 60° (common practice)", w/degree, err)
+	}
+	if _, err := CamWindowRad(120 * degree); err == nil {
+		t.Error("120° of travel are taken")
+	}
+	holds := func(wheel string) bool {
+		f := Fitted{IntakeRad: 40 * degree, CamWheels: []string{"intake " + wheel}}
+		for _, s := range f.camSettings() {
+			if s.Word == "does not hold" {
+				return false
+			}
+		}
+		return true
+	}
+	if !holds("4") || holds("12") { // edges 180° and 60° apart
+		t.Errorf("a wheel of 4: %v, of 12: %v", holds("4"), holds("12"))
+	}
+}

@@ -181,6 +181,7 @@ func (f *Fitted) camSettings() []Setting {
 	window := func(side string, rad float64) {
 		if rad > 0 {
 			out = append(out, gated(number("cams", side+" phaser's travel", math.Round(rad/degree), 0, "°", "the file or its archetype; the cam windows must hold over all of it"), side+" phaser"))
+			out = append(out, f.camWindow(side, rad)...)
 		}
 	}
 	window("intake", f.IntakeRad)

@@ -52,6 +52,7 @@ type File struct {
 	Fuel    Fuel    `key:"fuel"`
 	Engine  Engine  `key:"engine" need:"true"`
 	System  System  `key:"fuel system"`
+	Tank    *Tank   `key:"tank"`
 
 	Trigger  *Trigger  `key:"trigger" doc:"how the controller reads crankshaft and cams"`
 	Verified *Verified `key:"verified" doc:"what was proven on the vehicle before the first firing"`
@@ -161,6 +162,10 @@ type System struct {
 	LineM           *figure.Input `key:"line length" kind:"length" min:"0.1 m" max:"20 m"`
 	BoreM           *figure.Input `key:"line bore" kind:"length" min:"3 mm" max:"25 mm"`
 	FilterPaPerFlow *figure.Input `key:"filter drop at 100 L/h" kind:"pressure" min:"0 bar" max:"2 bar"`
+	ElbowsCount     *figure.Input `key:"elbows" kind:"ratio" min:"0" max:"40" doc:"tight elbows and unions in the feed"`
+	ReturnM         *figure.Input `key:"return line length" kind:"length" min:"0.1 m" max:"20 m" doc:"asked for with a return at the rail"`
+	ReturnBoreM     *figure.Input `key:"return line bore" kind:"length" min:"2 mm" max:"25 mm"`
+	Drive           string        `key:"pump drive" words:"relay|pulse width" doc:"relay if left out; by pulse width the pump gets a share of the volts"`
 }
 
 // Place is a spot in the vehicle.

@@ -94,6 +94,16 @@ type InjectorData struct {
 	Carried   bool          `key:"carried by hand" doc:"the entered flow was already carried to the rail's pressure"`
 }
 
+// Tank is the fuel tank and what is in and on it.
+type Tank struct {
+	Pos      diag.Pos
+	Pickup   string        `key:"pickup" words:"swirl pot|baffle|bare" doc:"what keeps fuel over the pick-up in a bend"`
+	Strainer string        `key:"strainer" words:"fitted|none" doc:"before the pump"`
+	Vent     string        `key:"roll-over vent" words:"fitted|none" doc:"a valve that shuts when the vehicle lies on its roof"`
+	Vapour   string        `key:"vapour" words:"canister and purge valve|into the open"`
+	SuctionM *figure.Input `key:"suction head" opt:"true" kind:"length" min:"0 m" max:"3 m" doc:"of the pump's inlet above the lowest fuel"`
+}
+
 // Lead is one of the vehicle's loose leads.
 type Lead struct {
 	Pos diag.Pos

@@ -58,6 +58,7 @@ var All = []*figure.Formula{
 	CalibrateBoostTargetPa,
 	CalibrateBoundedDwellS,
 	CalibrateCamRad,
+	CalibrateCamWindowRad,
 	CalibrateChargeKg,
 	CalibrateColdLimitRadPerS,
 	CalibrateCrankFuelRatio,
@@ -257,18 +258,23 @@ var All = []*figure.Formula{
 	VehicleChargeDemandA,
 	VehicleChargeRadPerS,
 	VehicleChargerA,
+	VehicleColdKgPerS,
 	VehicleContactOhm,
 	VehicleCoolantW,
 	VehicleCrankAirKgPerS,
 	VehicleCrankingKgM2,
+	VehicleCreepFrac,
 	VehicleCurveRadPerS,
+	VehicleDriveFrac,
 	VehicleDropV,
 	VehicleDumpLineOhm,
 	VehicleDumpLoadsJ,
 	VehicleDumpedV,
 	VehicleEngineAirKgPerS,
 	VehicleExcitationOhm,
+	VehicleFittingsRatio,
 	VehicleFuelLossPa,
+	VehicleInletPa,
 	VehicleIsolatedV,
 	VehicleLambdaWantedRatio,
 	VehicleLeftSI,
@@ -281,10 +287,13 @@ var All = []*figure.Formula{
 	VehicleOctaneRatio,
 	VehicleOffFrac,
 	VehicleOpenNm,
+	VehicleOpenTimeS,
 	VehicleOpenV,
+	VehicleOverflowKgPerS,
 	VehiclePostV,
 	VehiclePowerW,
 	VehicleReserveGradeFrac,
+	VehicleReturnDropPa,
 	VehicleRisePa,
 	VehicleSensorSupplyV,
 	VehicleSetAcrossPa,
@@ -882,6 +891,17 @@ var CalibrateCamRad = &figure.Formula{
 	Valid:    "any.",
 	Accuracy: "the grid of the search, an eighth of the travel.",
 	Source:   "common practice: overlap saves pumping at part load and is taken back where burned gas makes the burn uneven.",
+}
+
+// CalibrateCamWindowRad documents calibrate.CamWindowRad.
+var CalibrateCamWindowRad = &figure.Formula{
+	ID:       "calibrate.CamWindowRad",
+	Returns:  "the width of the window in which a cam wheel's edge is waited for",
+	Text:     "W = φ_t + 2 · 10°",
+	Where:    "where φ_t is the phaser's travel; it opens 10° before the edge of the parked cam and closes 10° past that of the cam at its stop.",
+	Valid:    "travel 0 … 90° of the crankshaft; outside an error is returned.",
+	Accuracy: "a choice.",
+	Source:   "common practice: slack of the chain, fit of the wheel, error of the sensor.",
 }
 
 // CalibrateChargeKg documents calibrate.ChargeKg.
@@ -3028,6 +3048,17 @@ var VehicleChargerA = &figure.Formula{
 	Source:   "ISO 8854 rating points; see the alternator's formulas.",
 }
 
+// VehicleColdKgPerS documents vehicle.ColdKgPerS.
+var VehicleColdKgPerS = &figure.Formula{
+	ID:       "vehicle.ColdKgPerS",
+	Returns:  "the fuel burnt at full power on the coldest day",
+	Text:     "ṁ = ṁ_h (T_h/T_c)^m",
+	Where:    "where ṁ_h is what is burnt on the hottest day, T_h and T_c the charge on the hottest and the coldest and m = 0.6.",
+	Valid:    "230 … 330 K, no charger; with one the boost is held and the same law stands.",
+	Accuracy: "± 3 %.",
+	Source:   "ISO 1585, correction of power for air temperature (exponent from memory).",
+}
+
 // VehicleContactOhm documents vehicle.ContactOhm.
 var VehicleContactOhm = &figure.Formula{
 	ID:       "vehicle.ContactOhm",
@@ -3070,6 +3101,17 @@ var VehicleCrankingKgM2 = &figure.Formula{
 	Source:   "kinetic energy of bodies geared together.",
 }
 
+// VehicleCreepFrac documents vehicle.CreepFrac.
+var VehicleCreepFrac = &figure.Formula{
+	ID:       "vehicle.CreepFrac",
+	Returns:  "by how much the rail creeps above its setting",
+	Text:     "e = Δp/p_set",
+	Where:    "where Δp is what the return line loses.",
+	Valid:    "a regulator at the rail with its own slope left out.",
+	Accuracy: "that of the return line; the regulator's own slope adds some 2 %.",
+	Source:   "definition.",
+}
+
 // VehicleCurveRadPerS documents vehicle.CurveRadPerS.
 var VehicleCurveRadPerS = &figure.Formula{
 	ID:       "vehicle.CurveRadPerS",
@@ -3078,6 +3120,17 @@ var VehicleCurveRadPerS = &figure.Formula{
 	Valid:    "between idle and the speed limit.",
 	Accuracy: "exact.",
 	Source:   "a choice of points.",
+}
+
+// VehicleDriveFrac documents vehicle.DriveFrac.
+var VehicleDriveFrac = &figure.Formula{
+	ID:       "vehicle.DriveFrac",
+	Returns:  "the share of its volts that a pump driven by pulse width needs",
+	Text:     "D = U_need/U",
+	Where:    "where U_need are the volts that bring what is burnt at the set pressure, and U those that stand at the pump.",
+	Valid:    "a motor whose current does not stop between pulses, driven above some 5 kHz; more than 1 is out of reach.",
+	Accuracy: "± 5 points.",
+	Source:   "mean voltage of a chopped supply: Mohan, Undeland, Robbins, Power Electronics, 3rd ed. 2003, section 7-3.",
 }
 
 // VehicleDropV documents vehicle.DropV.
@@ -3146,15 +3199,37 @@ var VehicleExcitationOhm = &figure.Formula{
 	Source:   "Ohm's law; rotor 2.5 to 4 Ω from memory.",
 }
 
+// VehicleFittingsRatio documents vehicle.FittingsRatio.
+var VehicleFittingsRatio = &figure.Formula{
+	ID:       "vehicle.FittingsRatio",
+	Returns:  "the sum of the loss coefficients of a line",
+	Text:     "ΣK = 0.5 + 0.9 n + 1.0",
+	Where:    "where n is the number of tight elbows and unions; 0.5 is a sharp entry, 1.0 the end in a wide space.",
+	Valid:    "turbulent flow, n at or above 0.",
+	Accuracy: "± 30 %.",
+	Source:   "Çengel, Cimbala, Fluid Mechanics, 1st ed. 2006, table 8-4.",
+}
+
 // VehicleFuelLossPa documents vehicle.FuelLossPa.
 var VehicleFuelLossPa = &figure.Formula{
 	ID:       "vehicle.FuelLossPa",
 	Returns:  "the pressure that line and filter lose at the flow they carry",
 	Text:     "Δp = Δp_line(Q) + k_filter · Q",
-	Where:    "where Δp_line is the friction of the line, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.",
+	Where:    "where Δp_line is the friction of the line and its fittings, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.",
 	Valid:    "0 … 320 L/h; beyond it the last step is drawn on.",
 	Accuracy: "± 5 % of the line, ± 1 % by the steps; a filter clogs with age.",
 	Source:   "Darcy and Weisbach; filter in proportion to the flow: common practice.",
+}
+
+// VehicleInletPa documents vehicle.InletPa.
+var VehicleInletPa = &figure.Formula{
+	ID:       "vehicle.InletPa",
+	Returns:  "the absolute pressure at the pump's inlet",
+	Text:     "p = p_a − ρ g h − Δp",
+	Where:    "where h is the inlet above the lowest fuel and Δp what the strainer takes.",
+	Valid:    "a vented tank, a short suction line.",
+	Accuracy: "± 3 kPa.",
+	Source:   "hydrostatics.",
 }
 
 // VehicleIsolatedV documents vehicle.IsolatedV.
@@ -3282,6 +3357,17 @@ var VehicleOpenNm = &figure.Formula{
 	Source:   "table by the crank-angle cycle, see cycle.Model.Point; with a charger by the intake stroke, see breathing.Solve.",
 }
 
+// VehicleOpenTimeS documents vehicle.OpenTimeS.
+var VehicleOpenTimeS = &figure.Formula{
+	ID:       "vehicle.OpenTimeS",
+	Returns:  "how long an injector passes fuel in a pulse",
+	Text:     "t = t_pulse − t₀",
+	Where:    "where t₀ is the dead time.",
+	Valid:    "a pulse longer than its dead time.",
+	Accuracy: "that of the dead time.",
+	Source:   "definition of dead time.",
+}
+
 // VehicleOpenV documents vehicle.OpenV.
 var VehicleOpenV = &figure.Formula{
 	ID:       "vehicle.OpenV",
@@ -3291,6 +3377,17 @@ var VehicleOpenV = &figure.Formula{
 	Valid:    "a contact that is open in the state.",
 	Accuracy: "that of the voltages.",
 	Source:   "definition.",
+}
+
+// VehicleOverflowKgPerS documents vehicle.OverflowKgPerS.
+var VehicleOverflowKgPerS = &figure.Formula{
+	ID:       "vehicle.OverflowKgPerS",
+	Returns:  "what the regulator sends back",
+	Text:     "ṁ = ṁ_most − ṁ_burnt, at least 0",
+	Where:    "where ṁ_most is what the pump brings at the set pressure.",
+	Valid:    "a regulator that holds the rail.",
+	Accuracy: "that of the two flows.",
+	Source:   "balance of masses at the regulator.",
 }
 
 // VehiclePostV documents vehicle.PostV.
@@ -3323,6 +3420,17 @@ var VehicleReserveGradeFrac = &figure.Formula{
 	Valid:    "grades up to 0.3, where rise over run and over the road's length part by 5 %; below 0 the speed is not held.",
 	Accuracy: "that of the torques, ± 10 % of M_open.",
 	Source:   "Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 4 (from memory): the power of the grade, m g v sin θ.",
+}
+
+// VehicleReturnDropPa documents vehicle.ReturnDropPa.
+var VehicleReturnDropPa = &figure.Formula{
+	ID:       "vehicle.ReturnDropPa",
+	Returns:  "what the return line loses at the regulator's overflow; the rail creeps above its setting by as much",
+	Text:     "Δp = (f l/d + ΣK) · ρ v²/2",
+	Where:    "as pipeflow.LineDropPa, with ΣK of an entry, two elbows and an end.",
+	Valid:    "a return line to the tank, open there.",
+	Accuracy: "± 10 % turbulent, ± 35 % between Re 2300 and 4000.",
+	Source:   "Darcy and Weisbach with Colebrook, see pipeflow.LineDropPa.",
 }
 
 // VehicleRisePa documents vehicle.RisePa.

@@ -58,6 +58,7 @@ var waits = [len(Steps)][]string{
 		"gear-order", "cruise-load", "cruise-revs", "shaft-critical", "cooling-short", "bank-one", "pedal-tracks", "crank-sensor", "piston-speed",
 		"hose-class", "rail-boiling", "boost-reference", "direct-injection", "boost-cut", "charge-hot", "throttle-driver", "idle-valve", "phaser-feedback", "load-sensor",
 		"air-temperature", "coolant-sensor", "wheel-gap", "cam-sensor", "boost-map-range", "ethanol-hose", "octane-compression", "knock-past-spark", "wasted-pairs", "spark-coils",
+		"fuel-cold", "idle-short", "rail-creep", "pump-suction", "pump-pulse", "tank-pickup", "tank-strainer", "tank-vent", "tank-vapour",
 	},
 	Cut: {
 		"wire-drop", "splice-seat", "sensor-ground", "loose-feed", "load-starved", "supply-cranking", "relay-overload", "relay-pull-in", "fuse-wire", "fuse-load", "wire-hot", "battery-lead", "fuse-group", "coil-suppression", "back-feed", "resistance-wire",

@@ -23,6 +23,7 @@ var elsewhere = map[string][]string{
 	"loose-feed":     {"devices"},
 	"slow-cranking":  {"devices", "starter"},
 	"fuel-short":     {"devices", "fuel pump"},
+	"fuel-cold":      {"devices", "fuel pump"},
 	"fuel-cranking":  {"devices", "fuel pump"},
 	"pump-voltage":   {"devices", "fuel pump"},
 	"injector-duty":  {"devices", "injector"},

@@ -89,6 +89,7 @@ func (v *Vehicle) account(r *Result) {
 	a.gears()
 	a.joints()
 	a.hose()
+	a.fuelSides()
 	a.cruise()
 	a.heat()
 	a.marks()

@@ -91,7 +91,7 @@ func (a *accountant) roadFigures(s *State) {
 
 func (a *accountant) pumpInputs(s *State) []figure.ID {
 	f := &a.v.Design.File.System
-	out := []figure.ID{figure.ID(s.Key + "/rail/SetPa"), a.l.Leaf(f.LineM), a.l.Leaf(f.BoreM), a.l.Leaf(f.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
+	out := []figure.ID{figure.ID(s.Key + "/rail/SetPa"), a.l.Leaf(f.LineM), a.l.Leaf(f.BoreM), a.l.Leaf(f.ElbowsCount), a.l.Leaf(f.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
 	for _, c := range a.v.consumers {
 		if c.load != nil && c.load.Model == "pump" {
 			out = append(out, figure.ID(s.Key+"/"+c.name+"/VoltageV"))

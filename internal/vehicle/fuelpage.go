@@ -115,7 +115,7 @@ func (a *accountant) fuelFigures(s *State) {
 	if !found || !ok {
 		return
 	}
-	line := []figure.ID{a.l.Leaf(sys.LineM), a.l.Leaf(sys.BoreM), a.l.Leaf(sys.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
+	line := []figure.ID{a.l.Leaf(sys.LineM), a.l.Leaf(sys.BoreM), a.l.Leaf(sys.ElbowsCount), a.l.Leaf(sys.FilterPaPerFlow), a.l.Leaf(a.v.Design.File.Fuel.EthanolFrac)}
 	loss := lossPa(s.Point.PumpM3PerS)
 	a.l.Put(k+"/fuel line/DropPa", formula.VehicleFuelLossPa, loss, "kPa", append([]figure.ID{k + "/engine/FuelKgPerS"}, line...)...)
 	a.l.Put(k+"/fuel pump/AgainstPa", formula.VehicleAgainstPa, AgainstPa(s.Point.RailPa, loss), "kPa", k+"/rail/PressurePa", k+"/fuel line/DropPa")
@@ -129,6 +129,7 @@ func (a *accountant) fuelFigures(s *State) {
 		a.pumpTable(s, c, m, density)
 	}
 	a.deadFigure(s)
+	a.returned(s, density)
 }
 
 // PumpRows is how many pressures the pump's table is written at.
@@ -180,7 +181,7 @@ func (a *accountant) hose() {
 //
 //	Δp = Δp_line(Q) + k_filter · Q
 //
-// where Δp_line is the friction of the line, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.
+// where Δp_line is the friction of the line and its fittings, see pipeflow.LineDropPa, and k_filter the filter's drop over the flow it is stated at, 100 L/h; between steps of 40 L/h the sum is drawn straight.
 //
 // Valid: 0 … 320 L/h; beyond it the last step is drawn on.
 // Accuracy: ± 5 % of the line, ± 1 % by the steps; a filter clogs with age.

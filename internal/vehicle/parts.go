@@ -133,7 +133,7 @@ const filterFlowM3PerS = 100e-3 / 3600
 // solve the friction law at every step.
 func (v *Vehicle) circuit(d figure.Draw, fuel petrol.Fuel) (balance.Circuit, error) {
 	s := &v.Design.File.System
-	line := pipeflow.Line{LengthM: d.Of(s.LineM), BoreM: d.Of(s.BoreM), RoughnessM: roughnessM}
+	line := pipeflow.Line{LengthM: d.Of(s.LineM), BoreM: d.Of(s.BoreM), RoughnessM: roughnessM, LossRatio: FittingsRatio(d.Of(s.ElbowsCount))}
 	fluid := pipeflow.Fluid{DensityKgPerM3: fuel.DensityKgPerM3, ViscosityPaS: fuel.ViscosityPaS}
 	filter := d.Of(s.FilterPaPerFlow) / filterFlowM3PerS
 	const points, step = 9, 40e-3 / 3600 // up to 320 L/h in steps of 40

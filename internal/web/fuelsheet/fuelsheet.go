@@ -55,13 +55,15 @@ func View(a shell.Ask) Body {
 	v.Lede = domain.Says("What the engine burns, what the pump can bring at the volts it really gets, and what stands across the injectors.")
 	v.Cautions = []string{
 		"Fuel stands under pressure for hours after the engine stops. Relieve it before any line is opened; no spark, no flame, eyes covered.",
+		"Tank, vents and vapour are ruled by the law of the place: ask before you change them.",
 	}
-	v.Plainly = []string{"The height of the tank, the fuel's temperature and a filter's age are left out; a hot tank brings less."}
+	v.Plainly = []string{"A filter's age is left out, and so is the tank's height but for the pump's inlet; a hot tank brings less."}
 	b := Body{}
 	v.states()
 	v.bad = v.short()
 	v.plot(&b)
 	v.across()
+	v.sides()
 	v.LeftOf("Nothing of the fuel system is limited in a state that settled.", "fuel pump", "injector", "rail")
 	v.Devices("injector", "Pump and injectors", "There is none.", "pump", "injector")
 	v.settings()
@@ -109,13 +111,18 @@ func (v sheet) point() (out []domain.Line) {
 
 // across is the pressure across the injector in every state.
 func (v sheet) across() {
-	cols := []struct{ head, id, unit string }{
+	cols := []column{
 		{"Rail, " + v.unit, "rail/PressurePa", v.unit},
+		{"Burnt, g/s", "engine/WantedKgPerS", "g/s"},
 		{"Manifold, absolute, kPa", "engine/ManifoldPa", "kPa"},
 		{"Across the injector, " + v.unit, "injector/AcrossPa", v.unit},
 		{"Pulse, ms", "injector/PulseS", "ms"},
+		{"open, ms", "injector/OpenS", "ms"},
 		{"Duty, %", "injector/DutyFrac", "%"},
 		{"Pump, V", "fuel pump/VoltageV", "V"},
+	}
+	if v.Ask.Result.Design.File.System.Drive == "pulse width" {
+		cols = append(cols, column{"Pump duty, %", "fuel pump/DriveFrac", "%"})
 	}
 	heads := []string{"State"}
 	for _, c := range cols {
@@ -137,6 +144,33 @@ func (v sheet) across() {
 	v.Add("across", "Across the injector in every state", "No state has settled.", heads, rows)
 }
 
+// column is a figure of every state in a table.
+type column struct{ head, id, unit string }
+
+// sides are the coldest day, the return line and the tank's side.
+func (v sheet) sides() {
+	var rows [][]domain.Cell
+	add := func(name, id, note string) {
+		if f, ok := v.Figs.Of(figure.ID(id)); ok {
+			rows = append(rows, []domain.Cell{domain.Words(name), domain.Figure(f, true), domain.Quoted(note)})
+		}
+	}
+	add("Burnt at full power, hottest day", "full/engine/WantedKgPerS", "from the engine's tables")
+	add("Burnt at full power, coldest day", "full/fuel/ColdKgPerS", "cold air is dense; the worst the pump is asked for")
+	add("To spare on the coldest day", "full/fuel/ColdSpareKgPerS", "at the volts of the hottest day, when the alternator gives least")
+	add("Open at hot idle", "idle/injector/OpenS", "below half a millisecond an injector meters by chance")
+	add("Comes back at idle", "idle/return/FlowKgPerS", "what the regulator lets go")
+	add("Lost in the return line at idle", "idle/return/DropPa", "friction by Darcy and Weisbach with Colebrook, and fittings")
+	add("The rail creeps above its setting by", "idle/return/CreepFrac", "beyond eight per cent the mixture is off by four")
+	add("Hose holds", "fuel hose/RatedPa", "working pressure of its class")
+	add("Left to what it holds", "fuel hose/LeftPa", "")
+	add("At the pump's inlet, absolute", "tank/inlet/PressurePa", "with the fuel at its lowest")
+	add("Fuel boils in the tank below, absolute", "tank/inlet/VapourPa", "hottest day")
+	add("Rail on a hot restart, absolute", "room/hot/rail/PressurePa", "after a stand, soaked with heat")
+	add("Fuel boils in the rail below, absolute", "room/hot/rail/PressurePa/limit", "")
+	v.Add("sides", "Coldest day, idle, return and tank", "Nothing of it could be computed.", []string{"What", "Figure#", "Note"}, rows)
+}
+
 // decimals is how far figures of a unit are written under one another.
 func decimals(unit string) int {
 	switch unit {
@@ -151,15 +185,24 @@ func decimals(unit string) int {
 func (v sheet) settings() {
 	v.Set("Rail pressure", nil, "fuel system", "rail pressure").ID = "regulator"
 	v.Set("Regulator referred to", []string{"atmosphere", "manifold"}, "fuel system", "regulator reference").Note = "referred to the manifold, the pressure across the injectors stays the same"
-	v.Set("Return", []string{"none", "at the rail"}, "fuel system", "return")
+	v.Set("Return", []string{"none", "at the rail"}, "fuel system", "return").ID = "return"
+	v.Set("Return line length", nil, "fuel system", "return line length").Note = "counts with a return at the rail"
+	v.Set("Return line bore", nil, "fuel system", "return line bore")
 	v.Set("Line length", nil, "fuel system", "line length")
 	v.Set("Line bore", nil, "fuel system", "line bore")
+	v.Set("Elbows and unions", nil, "fuel system", "elbows").Note = "tight ones, in the feed"
+	v.Set("Pump driven by", []string{"relay", "pulse width"}, "fuel system", "pump drive")
 	v.Set("Filter drop at 100 litres an hour", nil, "fuel system", "filter drop at 100 L/h")
 	hose := v.Set("Hose class", []string{"R6", "R7", "R8", "R9", "R10", "R14"}, "fuel system", "hose class")
 	hose.ID, hose.Note = "hose", "of SAE J30, printed on the hose"
 	if f, ok := v.Figs.Of("fuel hose/RatedPa"); ok {
 		hose.Now = &f
 	}
+	v.Set("Pick-up in the tank", []string{"swirl pot", "baffle", "bare"}, "tank", "pickup").ID = "tank"
+	v.Set("Strainer", []string{"fitted", "none"}, "tank", "strainer")
+	v.Set("Roll-over valve in the vent", []string{"fitted", "none"}, "tank", "roll-over vent")
+	v.Set("Vapour goes", []string{"canister and purge valve", "into the open"}, "tank", "vapour").Note = "the law of the place rules"
+	v.Set("Suction head", nil, "tank", "suction head").Note = "of the pump's inlet above the lowest fuel; 0 m in the tank"
 	v.Set("Inertia switch", []string{"fitted", "none"}, "fuel system", "inertia switch")
 	v.Set("Ethanol", nil, "fuel", "ethanol")
 	v.Set("Injector data entered for", nil, "injector data", "entered for").Note = "the pressure that the flow in the controller belongs to"

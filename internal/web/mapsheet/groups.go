@@ -66,6 +66,9 @@ func (b *Body) beside(a shell.Ask) {
 		if titles[r.Table] != "" {
 			b.Safe = append(b.Safe, Rule{r.Name, r.Why, "/maps?map=" + r.Table, titles[r.Table]})
 		}
+		if r.Table == b.Name {
+			b.SafeHere = append(b.SafeHere, Rule{Name: r.Name, Why: r.Why})
+		}
 	}
 	if len(a.MapSettings) > 0 {
 		b.FirstFire = calibrate.FirstFireSays(a.MapSettings)

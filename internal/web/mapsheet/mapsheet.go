@@ -73,6 +73,7 @@ type Body struct {
 	Cell        shell.Fig // the cell that the pick is on, which opens to its working
 	CellAt      string
 	CellSpread  string
+	SafeHere    []Rule // of the safe side, that this table is moved by
 }
 
 // Against is what a table can be held against.

@@ -162,7 +162,7 @@ type System struct {
 	LineM           *figure.Input `key:"line length" kind:"length" min:"0.1 m" max:"20 m"`
 	BoreM           *figure.Input `key:"line bore" kind:"length" min:"3 mm" max:"25 mm"`
 	FilterPaPerFlow *figure.Input `key:"filter drop at 100 L/h" kind:"pressure" min:"0 bar" max:"2 bar"`
-	ElbowsCount     *figure.Input `key:"elbows" kind:"ratio" min:"0" max:"40" doc:"tight elbows and unions in the feed"`
+	ElbowsCount     *figure.Input `key:"elbows" kind:"ratio" min:"1" max:"40" doc:"tight elbows and unions in the feed, those at its ends counted"`
 	ReturnM         *figure.Input `key:"return line length" kind:"length" min:"0.1 m" max:"20 m" doc:"asked for with a return at the rail"`
 	ReturnBoreM     *figure.Input `key:"return line bore" kind:"length" min:"2 mm" max:"25 mm"`
 	Drive           string        `key:"pump drive" words:"relay|pulse width" doc:"relay if left out; by pulse width the pump gets a share of the volts"`

@@ -49,7 +49,6 @@ type constants struct {
 	bridgeS        *figure.Input // how long a controller lives below its reset voltage
 	starterHenry   *figure.Input
 	starterKgM2    *figure.Input // the starter's armature at its pinion
-	leastOpenS     *figure.Input // the shortest an injector is open and meters
 	tankK          *figure.Input // fuel in the tank above the air on the hottest day
 	strainerPa     *figure.Input
 	coldPower      *figure.Input // how air rises as its temperature falls
@@ -101,7 +100,6 @@ func ownConstants() constants {
 		bridgeS:        own("controller bridges", 5e-3, 1.5e-3, "ms", "from memory: what the buffer capacitor of a control unit's regulator carries"),
 		starterHenry:   own("starter inductance", 80e-6, 20e-6, "µH", "from memory: armature and leads of a geared starter, 50 to 150 µH"),
 		starterKgM2:    own("starter inertia", 4.5e-3, 1.2e-3, "kg·m²", "from memory: an armature of 2.2 kg·cm² behind an epicyclic gear of 4.5 : 1"),
-		leastOpenS:     own("least injector opening", 0.5e-3, 0.1e-3, "ms", "common practice: below it the needle does not open fully"),
 		tankK:          own("tank above the air", 5, 3, "K", "from memory: fuel in the tank after an hour's drive on the hottest day"),
 		strainerPa:     own("strainer drop", 3e3, 1.5e3, "kPa", "from memory: an in-tank sock at the flow of a road engine"),
 		coldPower:      own("air with its temperature", 0.6, 0.1, "", "ISO 1585, exponent of temperature for spark ignition (from memory)"),
@@ -114,6 +112,6 @@ func (k *constants) all() []*figure.Input {
 	return []*figure.Input{
 		k.boardOhm, k.batteryRatio, k.acceptVS, k.workRatio, k.mildK, k.wetK, k.vapour, k.soakK, k.parkedMostA, k.fiveV, k.fiveOhm, k.fuseRatio, k.airRatio, k.frictionRatio, k.compressorFrac, k.blowerFrac, k.beltFrac, k.coolerFrac, k.turbineRatio, k.coolantRatio,
 		k.dutyMost, k.crankLeast, k.liftMostV, k.coilCrankS, k.fuelRoomRatio, k.oil40M2PerS, k.oil100M2PerS, k.oilKgPerM3,
-		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bearsV, k.coilKPerW, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2, k.leastOpenS, k.tankK, k.strainerPa, k.coldPower,
+		k.lampW, k.exciteOhm, k.exciteA, k.awakeV, k.batteryAgeS, k.bearsV, k.coilKPerW, k.bridgeS, k.starterHenry, k.starterKgM2, k.engineKgM2, k.tankK, k.strainerPa, k.coldPower,
 	}
 }

@@ -117,7 +117,7 @@ func (v sheet) across() {
 		{"Manifold, absolute, kPa", "engine/ManifoldPa", "kPa"},
 		{"Across the injector, " + v.unit, "injector/AcrossPa", v.unit},
 		{"Pulse, ms", "injector/PulseS", "ms"},
-		{"open, ms", "injector/OpenS", "ms"},
+		{"Open, ms", "injector/OpenS", "ms"},
 		{"Duty, %", "injector/DutyFrac", "%"},
 		{"Pump, V", "fuel pump/VoltageV", "V"},
 	}

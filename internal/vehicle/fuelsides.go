@@ -106,7 +106,7 @@ func OpenTimeS(pulseS, deadS float64) float64 { return pulseS - deadS }
 // Accuracy: ± 5 points.
 // Source: mean voltage of a chopped supply: Mohan, Undeland, Robbins, Power Electronics, 3rd ed. 2003, section 7-3.
 // Errors: none
-func DriveFrac(needV, volts float64) float64 { return needV / volts }
+func DriveFrac(needV, standingV float64) float64 { return needV / standingV }
 
 // InletPa returns the absolute pressure at the pump's inlet.
 //

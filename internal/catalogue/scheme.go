@@ -26,6 +26,8 @@ type Scheme struct {
 	GroundDropV *figure.Input `key:"ground drop" kind:"voltage" need:"true" doc:"the most a device's return may lose"`
 	SpliceK     *figure.Input `key:"splice temperature" kind:"temperature" need:"true" doc:"the hottest place that a splice is put in while another will do"`
 	TailM       *figure.Input `key:"tail" kind:"length" need:"true" doc:"from the end of a route to a device's plug"`
+	ScreenM     *figure.Input `key:"screen" kind:"length" need:"true" doc:"thickness of a screened cable's screen and sheath"`
+	ApartM      *figure.Input `key:"apart" kind:"length" need:"true" doc:"from the wires of injectors and coils to those of crank, cam and knock"`
 }
 
 // FeedGroup is a group of devices behind one fuse.

@@ -184,6 +184,7 @@ type Route struct {
 	From    buildfile.Ref `key:"from" need:"true"`
 	To      buildfile.Ref `key:"to" need:"true"`
 	LengthM *figure.Input `key:"length" kind:"length" need:"true" min:"1 cm" max:"20 m"`
+	RoomM   *figure.Input `key:"room" opt:"true" kind:"length" min:"5 mm" max:"2 m" doc:"how wide the way is at its narrowest, as a grommet or a channel; left out, wide enough"`
 }
 
 // Device is one device, or one for every cylinder.
@@ -207,6 +208,15 @@ type Loom struct {
 	Colours *catalogue.Colours           `key:"colours" doc:"of wires by what they do, IEC 60757 letters; what is left out keeps fettle's"`
 	Pins    []buildfile.Named[PinFix]    `key:"pins" doc:"by the device and terminal"`
 	Splices []buildfile.Named[SpliceFix] `key:"splices" doc:"by what is joined there: ignition, sensor ground"`
+	Screens []buildfile.Named[ScreenFix] `key:"screens" doc:"by the device at the screened cable's end"`
+}
+
+// ScreenFix says how a cable's screen is grounded, where it is not at the control
+// unit alone.
+type ScreenFix struct {
+	Pos      diag.Pos
+	Grounded string `key:"grounded" need:"true" words:"control unit|device|both ends" doc:"where the screen is joined to ground"`
+	Remark   string `key:"remark"`
 }
 
 // SpliceFix fixes where a splice sits.

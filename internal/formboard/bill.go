@@ -68,7 +68,7 @@ func (b *Board) materialRows() (rows [][]string) {
 		l.add("device", it.Part.Name, 1, "pieces", it.Name)
 	}
 	for _, r := range b.reels() {
-		l.add("wire", strings.TrimSpace(r.first.Size+" "+r.first.Colour+" "+r.first.Cover), r.lengthM, "m", "")
+		l.add("wire", strings.Join(strings.Fields(r.first.Size+" "+r.colour+" "+r.cover), " "), r.lengthM, "m", "")
 	}
 	for i := range b.Loom.Fuses {
 		f := &b.Loom.Fuses[i]
@@ -150,7 +150,7 @@ func (b *Board) terminals(l *bill) {
 		conductor := pick(crimps, w.Area.SI, w.Size)
 		for _, e := range []loom.End{w.From, w.To} {
 			switch {
-			case strings.HasPrefix(e.Node, "splice "):
+			case strings.HasPrefix(e.Node, "splice "), b.Loom.OpenEnd(e.Node):
 			case ways[e.Node]:
 				l.add("terminal", "contact of a connector for "+conductor, 1, "pieces", "")
 				if !sealed[e.Node] { // wires that share a way share its seal
@@ -171,6 +171,7 @@ const (
 	spliceShrinkM = 0.05 // over a splice, with adhesive
 	eyeletShrinkM = 0.03 // over the barrel of an eyelet
 	forkShrinkM   = 0.06 // where branches part
+	screenShrinkM = 0.03 // over a screen that is cut back
 )
 
 // joints counts splices and the heat-shrink over them, over the eyelets of
@@ -187,6 +188,15 @@ func (b *Board) joints(l *bill) {
 		}
 		if d, err := harness.BundleM(across); err == nil {
 			shrink(d, spliceShrinkM, s.Name)
+		}
+	}
+	for i := range b.Loom.Tree.Groups {
+		if g := &b.Loom.Tree.Groups[i]; g.Kind == "screened" {
+			ends := 1.0 // the open one
+			if g.Grounded == loom.AtBoth {
+				ends = 0
+			}
+			shrink(g.DiameterM, ends*screenShrinkM, "screens")
 		}
 	}
 	for _, i := range b.Loom.Tree.Apart {
@@ -208,20 +218,28 @@ const (
 	bareK    = 353   // from 80 °C on the tape is the heat-resistant one
 )
 
-// covers counts the split conduit over every branch and the tape under or over
+// covers counts the split conduit over every bundle and the tape under or over
 // it: the length of a spiral that overlaps by half.
 func (b *Board) covers(l *bill) {
-	order := slices.Clone(b.Loom.Tree.Branches)
-	slices.SortStableFunc(order, func(x, y loom.Branch) int { return cmp.Compare(x.DiameterM, y.DiameterM) })
-	for _, br := range order {
-		if br.DiameterM <= 0 {
-			continue
+	type cover struct {
+		br        *loom.Branch
+		diameterM float64
+	}
+	var order []cover
+	for i := range b.Loom.Tree.Branches {
+		br := &b.Loom.Tree.Branches[i]
+		for _, s := range br.Strands {
+			order = append(order, cover{br, s.DiameterM})
 		}
-		l.add("conduit", "split conduit of "+pick(tubes, br.DiameterM, fmt.Sprintf("%.0f mm", math.Ceil(br.DiameterM*1e3)))+" inside", br.LengthM, "m", br.Name)
+	}
+	slices.SortStableFunc(order, func(x, y cover) int { return cmp.Compare(x.diameterM, y.diameterM) })
+	for _, c := range order {
+		br := c.br
+		l.add("conduit", "split conduit of "+pick(tubes, c.diameterM, fmt.Sprintf("%.0f mm", math.Ceil(c.diameterM*1e3)))+" inside", br.LengthM, "m", br.Name)
 		kind := "cloth tape"
 		if br.HotK != nil && br.HotK.SI >= bareK {
 			kind = "cloth tape for 150 °C"
 		}
-		l.add("tape", kind+", 19 mm wide", math.Pi*br.DiameterM*br.LengthM/(tapeM*tapeStep), "m", "")
+		l.add("tape", kind+", 19 mm wide", math.Pi*c.diameterM*br.LengthM/(tapeM*tapeStep), "m", "")
 	}
 }

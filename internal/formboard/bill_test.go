@@ -38,9 +38,7 @@ func TestBillHolds(t *testing.T) {
 		}
 		covered := 0.0
 		for _, br := range b.Loom.Tree.Branches {
-			if br.DiameterM > 0 {
-				covered += br.LengthM
-			}
+			covered += br.LengthM * float64(len(br.Strands))
 		}
 		if got := sum(t, &l, "quantity", in("conduit")); math.Abs(got-covered) > 0.05 {
 			t.Errorf("%s: %.2f m of conduit over %.2f m of branches", name, got, covered)
@@ -63,7 +61,9 @@ func TestTape(t *testing.T) {
 	for name, b := range boards(t) {
 		surface := 0.0
 		for _, br := range b.Loom.Tree.Branches {
-			surface += math.Pi * br.DiameterM * br.LengthM
+			for _, s := range br.Strands {
+				surface += math.Pi * s.DiameterM * br.LengthM
+			}
 		}
 		l, _ := b.List("materials")
 		tape := sum(t, &l, "quantity", func(r []string) bool { return r[0] == "tape" })

@@ -43,14 +43,19 @@ func (b *Board) join() {
 				part[i] = now
 			}
 		}
-		ref := ""
+		ref, beside := "", 0.0
 		if i, ok := b.Loom.Tree.Branch(r.index); ok {
-			ref = string(vehicle.BranchLengthID(&b.Loom.Tree.Branches[i]))
+			br := &b.Loom.Tree.Branches[i]
+			ref = string(vehicle.BranchLengthID(br))
+			if len(br.Strands) > 1 {
+				beside = br.Strands[1].DiameterM
+			}
 		}
 		b.bundles = append(b.bundles, harness.Bundle{
 			Ref:  ref,
 			From: r.from, To: r.to, LengthMM: drawing.Number(b.lengthM(r.index) * 1000), DiameterMM: drawing.Number(b.thickM(r) * 1000),
-			Assumed: b.Design.File.Routes[r.index].LengthM.Assumed(),
+			BesideMM: drawing.Number(beside * 1000),
+			Assumed:  b.Design.File.Routes[r.index].LengthM.Assumed(),
 		})
 	}
 }

@@ -93,6 +93,7 @@ func New(d *design.Design, l *loom.Loom) *Board {
 	b.splices()
 	b.plugs()
 	b.bolts()
+	b.screens()
 	b.join()
 	b.bonds()
 	b.lead()

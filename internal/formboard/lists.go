@@ -61,8 +61,18 @@ var kinds = []struct {
 	},
 	{
 		"cut", "wires in the order they are cut in: by size and colour, the longest first",
-		[]Column{{"size", "mm²"}, {"colour", ""}, {"cover", ""}, {"wire", "1"}, {"name", ""}, {"length", "m"}, {"runs with", ""}},
+		[]Column{{"size", "mm²"}, {"colour", ""}, {"cover", ""}, {"wire", "1"}, {"and", ""}, {"name", ""}, {"length", "m"}, {"runs with", ""}},
 		(*Board).cutRows,
+	},
+	{
+		"cables", "wires that run as one: twisted, or as the cores of a screened cable, and where its screen ends",
+		[]Column{{"cable", ""}, {"is", ""}, {"wires", ""}, {"from", ""}, {"to", ""}, {"length", "m"}, {"diameter", "mm"}, {"screen", ""}},
+		(*Board).cableRows,
+	},
+	{
+		"apart", "where the wires of injectors and coils keep clear of those of crank, cam and knock (common practice)",
+		[]Column{{"where", ""}, {"do", ""}, {"length", "m"}, {"injector and coil wires", ""}, {"their bundle", "mm"}, {"crank, cam and knock wires", ""}, {"bundle of those", "mm"}, {"both take", "mm"}, {"room", "mm"}},
+		(*Board).apartRows,
 	},
 	{
 		"reels", "the metres of each size, colour and cover that the cut takes, without waste",
@@ -86,7 +96,7 @@ var kinds = []struct {
 	},
 	{
 		"branches", "the bundles of the harness, from the fuse box outwards",
-		[]Column{{"branch", ""}, {"length", "m"}, {"diameter", "mm"}, {"wires", "1"}, {"hottest", ""}, {"flexes", ""}, {"landmark at its end", ""}},
+		[]Column{{"branch", ""}, {"length", "m"}, {"diameter", "mm"}, {"second bundle", "mm"}, {"wires", "1"}, {"hottest", ""}, {"flexes", ""}, {"landmark at its end", ""}},
 		(*Board).branchRows,
 	},
 	{
@@ -211,6 +221,9 @@ func (b *Board) together() map[int]string {
 	for _, g := range b.Loom.Tree.Groups {
 		for _, i := range g.Wires {
 			out[i] = g.Name + ", " + g.Kind
+		}
+		if g.Drain >= 0 {
+			out[g.Drain] = g.Name + ", its screen"
 		}
 	}
 	return out

@@ -2,6 +2,7 @@ package formboard
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -10,53 +11,86 @@ import (
 	"fettle/internal/loom"
 )
 
-// cutOrder is the order wires are cut in: one reel after the other, the longest
-// first, so that what is left of a reel still serves a short one.
-func (b *Board) cutOrder() []int {
-	order := make([]int, len(b.Loom.Wires))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(i, j int) int {
-		x, y := &b.Loom.Wires[i], &b.Loom.Wires[j]
-		return cmp.Or(cmp.Compare(x.Area.SI, y.Area.SI), strings.Compare(x.Colour, y.Colour), strings.Compare(x.Cover, y.Cover), cmp.Compare(y.LengthM, x.LengthM))
-	})
-	return order
+// piece is what is cut off a reel: a wire, or a screened cable with its cores.
+type piece struct {
+	wires         []int // the cores and the drain of a cable
+	name          string
+	colour, cover string
+	lengthM       float64
 }
+
+// pieces lists what is cut, one reel after the other, the longest first, so that
+// what is left of a reel still serves a short one.
+func (b *Board) pieces() []piece {
+	var out []piece
+	for i := range b.Loom.Wires {
+		w := &b.Loom.Wires[i]
+		g, ok := b.Loom.Tree.GroupOf(i)
+		if !ok || g.Kind != "screened" || !b.oneCable(g) {
+			out = append(out, piece{[]int{i}, w.Name, w.Colour, w.Cover, w.LengthM})
+			continue
+		}
+		if i != g.Wires[0] {
+			continue // cut with the first
+		}
+		p := piece{wires: slices.Clone(g.Wires), name: "cable of " + g.Name, cover: fmt.Sprintf("screened, %d cores, %s", len(g.Wires), w.Cover), lengthM: g.LengthM}
+		if g.Drain >= 0 {
+			p.wires = append(p.wires, g.Drain)
+		}
+		out = append(out, p)
+	}
+	slices.SortStableFunc(out, func(x, y piece) int {
+		return cmp.Or(cmp.Compare(b.areaM2(x), b.areaM2(y)), strings.Compare(x.colour, y.colour), strings.Compare(x.cover, y.cover), cmp.Compare(y.lengthM, x.lengthM))
+	})
+	return out
+}
+
+// oneCable reports a group whose cores are of one size and insulation, as those of
+// a bought cable are.
+func (b *Board) oneCable(g *loom.Group) bool {
+	first := &b.Loom.Wires[g.Wires[0]]
+	return !slices.ContainsFunc(g.Wires, func(i int) bool {
+		w := &b.Loom.Wires[i]
+		return w.Area.SI != first.Area.SI || w.Cover != first.Cover
+	})
+}
+
+func (b *Board) areaM2(p piece) float64 { return b.Loom.Wires[p.wires[0]].Area.SI }
 
 func (b *Board) cutRows() (rows [][]string) {
 	with := b.together()
-	for _, i := range b.cutOrder() {
-		w := &b.Loom.Wires[i]
-		rows = append(rows, []string{squares(w.Area.SI), w.Colour, w.Cover, strconv.Itoa(w.Number), w.Name, metres(w.LengthM), with[i]})
+	for _, p := range b.pieces() {
+		w := &b.Loom.Wires[p.wires[0]]
+		rows = append(rows, []string{squares(w.Area.SI), p.colour, p.cover, strconv.Itoa(w.Number), b.numbers(p.wires[1:]), p.name, metres(p.lengthM), with[p.wires[0]]})
 	}
 	return rows
 }
 
-// reel is the wire of one size, colour and cover.
+// reel is the wire of one size, colour and cover, or the cable of one kind.
 type reel struct {
 	first             *loom.Wire
+	colour, cover     string
 	pieces            int
 	lengthM, longestM float64
 }
 
 func (b *Board) reels() (out []reel) {
-	for _, i := range b.cutOrder() {
-		w := &b.Loom.Wires[i]
-		if n := len(out); n == 0 || out[n-1].first.Area.SI != w.Area.SI || out[n-1].first.Colour != w.Colour || out[n-1].first.Cover != w.Cover {
-			out = append(out, reel{first: w})
+	for _, p := range b.pieces() {
+		w := &b.Loom.Wires[p.wires[0]]
+		if n := len(out); n == 0 || out[n-1].first.Area.SI != w.Area.SI || out[n-1].colour != p.colour || out[n-1].cover != p.cover {
+			out = append(out, reel{first: w, colour: p.colour, cover: p.cover})
 		}
 		r := &out[len(out)-1]
 		r.pieces++
-		r.lengthM += w.LengthM
-		r.longestM = math.Max(r.longestM, w.LengthM)
+		r.lengthM += p.lengthM
+		r.longestM = math.Max(r.longestM, p.lengthM)
 	}
 	return out
 }
 
 func (b *Board) reelRows() (rows [][]string) {
 	for _, r := range b.reels() {
-		rows = append(rows, []string{squares(r.first.Area.SI), r.first.Colour, r.first.Cover, strconv.Itoa(r.pieces), metres(r.lengthM), metres(r.longestM)})
+		rows = append(rows, []string{squares(r.first.Area.SI), r.colour, r.cover, strconv.Itoa(r.pieces), metres(r.lengthM), metres(r.longestM)})
 	}
 	return rows
 }
@@ -143,8 +177,12 @@ func (b *Board) branchRows() (rows [][]string) {
 		if br.Flexes {
 			flexes = "yes"
 		}
+		second := ""
+		if len(br.Strands) > 1 {
+			second = millimetres(br.Strands[1].DiameterM)
+		}
 		rows = append(rows, []string{
-			br.Name, metres(br.LengthM), strconv.FormatFloat(br.DiameterM*1e3, 'f', 1, 64), strconv.Itoa(len(br.Wires)),
+			br.Name, metres(br.LengthM), millimetres(br.DiameterM), second, strconv.Itoa(len(br.Wires)),
 			warmth(br.HotK), flexes, t.Places[br.To].Landmark,
 		})
 	}
@@ -158,6 +196,16 @@ func (b *Board) labelRows() (rows [][]string) {
 		w := &b.Loom.Wires[i]
 		for _, e := range []struct{ here, there loom.End }{{w.From, w.To}, {w.To, w.From}} {
 			rows = append(rows, []string{strconv.Itoa(w.Number) + " " + w.Name, "to " + b.end(e.there), "wire, end at " + b.end(e.here), e.here.Place})
+		}
+	}
+	for i := range b.Loom.Tree.Groups {
+		g := &b.Loom.Tree.Groups[i]
+		first, says := &b.Loom.Wires[g.Wires[0]], "twisted, wires "
+		if g.Kind == "screened" {
+			says = "screened, wires "
+		}
+		for _, e := range []loom.End{first.From, first.To} {
+			rows = append(rows, []string{g.Name, says + b.numbers(g.Wires), "cable, end at " + b.end(e), e.Place})
 		}
 	}
 	for _, c := range b.Connectors {

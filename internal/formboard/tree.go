@@ -12,6 +12,7 @@ import (
 // on paper.
 func (b *Board) Tree(name string, width harness.Px, to func(id string) string) harness.Tree {
 	t := harness.Tree{Name: name, Title: "The harness of the " + b.Design.File.Name, Width: width, Root: b.root, Bundles: b.bundles}
+	t.Beside = "crank, cam and knock, " + b.apart() + " from the other"
 	for _, p := range b.places {
 		q := p
 		q.Rows = make([]harness.Row, len(p.Rows))

@@ -194,6 +194,7 @@ var All = []*figure.Formula{
 	InjectorRiseS,
 	InjectorSizeKgPerS,
 	InjectorStaticKgPerS,
+	LoomCableM,
 	LoomDesignA,
 	LoomGuardSureA,
 	LoomGuardSweepA,
@@ -201,6 +202,7 @@ var All = []*figure.Formula{
 	LoomLengthM,
 	LoomLimitV,
 	LoomMostA,
+	LoomNeedM,
 	LoomOthersWPerM,
 	LoomRatingForA,
 	LoomShortA,
@@ -2364,6 +2366,17 @@ var InjectorStaticKgPerS = &figure.Formula{
 	Source:   "orifice law of an incompressible fluid; Çengel, Cimbala, Fluid Mechanics, 1st ed. 2006, equation 8-69.",
 }
 
+// LoomCableM documents loom.CableM.
+var LoomCableM = &figure.Formula{
+	ID:       "loom.CableM",
+	Returns:  "the diameter of wires that run as one cable",
+	Text:     "D = D_b + 2 t",
+	Where:    "where D_b is the diameter of the cores laid together and t the thickness of screen and sheath, 0 for wires that are only twisted.",
+	Valid:    "round cores.",
+	Accuracy: "that of the bundle of the cores.",
+	Source:   "geometry.",
+}
+
 // LoomDesignA documents loom.DesignA.
 var LoomDesignA = &figure.Formula{
 	ID:       "loom.DesignA",
@@ -2435,6 +2448,17 @@ var LoomMostA = &figure.Formula{
 	Valid:    "−40 … 125 °C around the fuse.",
 	Accuracy: "that of fuse.ContinuousA.",
 	Source:   "see there.",
+}
+
+// LoomNeedM documents loom.NeedM.
+var LoomNeedM = &figure.Formula{
+	ID:       "loom.NeedM",
+	Returns:  "the width that two bundles take which keep apart",
+	Text:     "w = D₁ + a + D₂",
+	Where:    "where D₁ and D₂ are the diameters of the bundles and a what lies between them.",
+	Valid:    "bundles side by side.",
+	Accuracy: "that of the diameters.",
+	Source:   "geometry.",
 }
 
 // LoomOthersWPerM documents loom.OthersWPerM.

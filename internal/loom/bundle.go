@@ -6,7 +6,6 @@ import (
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/figure"
-	"fettle/internal/harness"
 	"fettle/internal/wire"
 )
 
@@ -43,13 +42,13 @@ type branchHeat struct {
 	carrying [len(design.StateNames)]int
 }
 
-// bundles sums up the heat of every route's bundle. Resistances are those of
-// hot copper: the safe side.
+// bundles sums up the heat of every route's bundles, two a route: what lies in
+// the second is quiet. Resistances are those of hot copper: the safe side.
 func (p *planner) bundles() []branchHeat {
-	out := make([]branchHeat, len(p.d.File.Routes))
-	across := make([][]float64, len(out))
+	out := make([]branchHeat, 2*len(p.d.File.Routes))
+	in := make([][]int, len(out))
 	for i := range out {
-		r := &p.d.File.Routes[i]
+		r := &p.d.File.Routes[i/2]
 		b := &out[i]
 		b.between, b.hotK = r.From.Name+" – "+r.To.Name, p.hotAt(r.From.Name)
 		if to := p.hotAt(r.To.Name); to.SI > b.hotK.SI {
@@ -62,9 +61,10 @@ func (p *planner) bundles() []branchHeat {
 			continue
 		}
 		for _, r := range w.Routes {
-			b := &out[r]
+			k := 2*r + p.strand(i, r)
+			b := &out[k]
 			b.wires++
-			across[r] = append(across[r], w.Cable.OverallM.SI)
+			in[k] = append(in[k], i)
 			for s := range b.heat {
 				b.heat[s] += w.heatWPerM(s)
 				if w.need.square(s) >= carryingA*carryingA {
@@ -74,7 +74,7 @@ func (p *planner) bundles() []branchHeat {
 		}
 	}
 	for i := range out {
-		out[i].bundleM, _ = harness.BundleM(across[i]) // cables of the catalogue have diameters
+		out[i].bundleM = p.across(in[i])
 	}
 	return out
 }
@@ -99,7 +99,7 @@ func (p *planner) lies(w *Wire, all []branchHeat) []Lie {
 	}
 	out := make([]Lie, 0, len(w.Routes))
 	for _, r := range w.Routes {
-		b := &all[r]
+		b := &all[2*r+p.strand(w.Number-1, r)]
 		l := Lie{Between: b.between, HotK: b.hotK, Wires: 1, route: r}
 		if !apart(w) {
 			l.BundleM, l.Wires = b.bundleM, b.wires

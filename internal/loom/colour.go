@@ -64,10 +64,15 @@ func (p *planner) colour(w *Wire) string {
 		return turn(c.Supplies, max(i, 0))
 	case Return:
 		return turn(c.Grounds, w.Number)
+	case Screen:
+		return screenColour
 	case Output:
 		return turn(c.Outputs, w.Number)
 	}
 	return turn(c.Signals, w.Number)
 }
+
+// screenColour stands for bare tinned copper: silver in IEC 60757.
+const screenColour = "SR"
 
 func turn(colours []string, n int) string { return colours[n%len(colours)] }

@@ -33,6 +33,7 @@ func (p *planner) layAll() {
 	for i := range p.loom.Wires {
 		p.layWire(&p.loom.Wires[i])
 	}
+	p.part()
 }
 
 // plant chooses the tree from what has to be joined.
@@ -67,6 +68,10 @@ func (p *planner) placeSplices() {
 		s := &p.loom.Splices[i]
 		if at, pos, ok := p.spliceFix(s.Joins); ok {
 			s.Fixed, s.Pos = true, pos
+			p.move(s, at)
+			continue
+		}
+		if at, ok := p.home(s.Node); ok {
 			p.move(s, at)
 			continue
 		}

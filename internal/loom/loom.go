@@ -48,7 +48,8 @@ type Loom struct {
 	// Box is the place of the fuse box and its relays.
 	Box string
 
-	wireByName map[string]int
+	wireByName  map[string]int
+	loud, quiet []bool // by wire
 }
 
 // End is one end of a wire.
@@ -68,6 +69,7 @@ const (
 	Signal Kind = "signal"
 	Output Kind = "output" // from a driver
 	Strap  Kind = "strap"
+	Screen Kind = "screen" // the drain wire of a screened cable
 )
 
 // Wire is one wire from end to end.
@@ -241,6 +243,7 @@ func Plan(d *design.Design) (*Loom, []diag.Diagnostic) {
 	p.grounds()
 	p.controllerPins()
 	p.supplies()
+	p.gather()
 	p.unmet()
 	if len(p.bad) > 0 {
 		return nil, diag.Sort(p.bad)

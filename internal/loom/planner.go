@@ -31,6 +31,9 @@ type planner struct {
 	draws      map[string]draw
 	fixes      map[string]*design.WireFix
 	held       holding
+
+	quiet []bool // by wire: one of crank, cam or knock
+	loud  []bool // by route: an injector or coil wire lies there
 }
 
 func newPlanner(d *design.Design) *planner {

@@ -13,7 +13,7 @@ import (
 // leastAreaM2 is the smallest wire by what it must stand in handling.
 func leastAreaM2(k Kind) float64 {
 	switch k {
-	case Signal, Output:
+	case Signal, Output, Screen:
 		return 0.5e-6 // sensors and drivers: crimps and strain (common practice)
 	case Post, Strap:
 		return 6e-6

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"fettle/internal/figure"
-	"fettle/internal/harness"
 )
 
 // Tree is the harness as it lies in the vehicle: places joined by branches
@@ -50,19 +49,19 @@ type Branch struct {
 	From, To int    // indices in Places; From is nearer to the fuse box
 	// MeasuredM is as in the file; LengthM has the allowance for bends and service.
 	MeasuredM, LengthM float64
-	// DiameterM is that of the whole bundle without its covering; 0 when no wire
-	// runs here and the branch only joins others.
+	// DiameterM is that of the bundle without its covering, of the first where two
+	// lie side by side; 0 when no wire runs here and the branch only joins others.
 	DiameterM float64
-	HotK      *figure.Input // of the hotter end
-	Flexes    bool          // one of its ends does
-	Wires     []int         // indices in Loom.Wires, rising
-}
-
-// Group is a set of wires that run together from end to end.
-type Group struct {
-	Name  string // the device, or "can" for the bus
-	Kind  string // "twisted" or "screened"
-	Wires []int  // indices in Loom.Wires
+	// Strands are the bundles it is laid in: one, or two that keep apart, the second
+	// with the wires of crank, cam and knock.
+	Strands []Strand
+	// Room is how wide its way is, nil where the file does not say; NeedM is what two
+	// strands take.
+	Room   *figure.Input
+	NeedM  float64
+	HotK   *figure.Input // of the hotter end
+	Flexes bool          // one of its ends does
+	Wires  []int         // indices in Loom.Wires, rising
 }
 
 // Branch returns the index of the branch over a route of the design; ok is false
@@ -103,8 +102,9 @@ func (p *planner) tree() {
 		}
 	}
 	p.treePlaces(on)
+	p.bind()
 	for i := range t.Branches {
-		p.thicken(&t.Branches[i])
+		p.strands(&t.Branches[i])
 	}
 	for i := range p.loom.Wires {
 		w := &p.loom.Wires[i]
@@ -115,7 +115,6 @@ func (p *planner) tree() {
 		}
 	}
 	t.Trunk = t.trunk()
-	t.Groups = p.groups()
 }
 
 // treePlaces lists places and branches from the fuse box outwards, without the
@@ -153,20 +152,12 @@ func (p *planner) branch(route int, from, to *TreePlace, index int, on map[int][
 	b := Branch{
 		Name: fmt.Sprintf("%s – %s", from.Name, to.Name), Route: route, From: to.Parent, To: index, MeasuredM: measured,
 		LengthM: LengthM(measured, p.d.Cat.Scheme.SlackFrac.SI, 0, 0), HotK: from.HotK, Flexes: from.Flexes || to.Flexes, Wires: on[route],
+		Room: p.d.File.Routes[route].RoomM,
 	}
 	if to.HotK.SI > b.HotK.SI {
 		b.HotK = to.HotK
 	}
 	return b
-}
-
-func (p *planner) thicken(b *Branch) {
-	diameters := make([]float64, 0, len(b.Wires))
-	for _, i := range b.Wires {
-		diameters = append(diameters, p.loom.Wires[i].Cable.OverallM.SI)
-	}
-	// a cable without a diameter has none to add; the catalogue's schema wants one
-	b.DiameterM, _ = harness.BundleM(diameters)
 }
 
 // trunk is the way through the tree with the most metres of wire on it.
@@ -209,23 +200,3 @@ func (t *Tree) trunk() []int {
 
 // apart reports whether a wire lies outside the bundle.
 func apart(w *Wire) bool { return w.Kind == Post || w.Kind == Strap }
-
-// groups gathers the wires whose terminals are twisted or screened together.
-func (p *planner) groups() []Group {
-	var out []Group
-	for _, it := range p.d.Devices {
-		g := Group{Name: it.Name}
-		for _, t := range it.Part.Terminals {
-			i, ok := p.loom.wireByName[it.Name+" "+t.Name]
-			if t.Value.Group == "" || !ok {
-				continue
-			}
-			g.Kind = t.Value.Group
-			g.Wires = append(g.Wires, i)
-		}
-		if len(g.Wires) > 1 {
-			out = append(out, g)
-		}
-	}
-	return out
-}

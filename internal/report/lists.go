@@ -25,7 +25,16 @@ type sheetOf struct {
 var bench = []sheetOf{
 	{
 		list: "cut", title: "Cut list", lede: "One reel after the other, the longest piece first. Lengths hold the allowance along the route and the tails.",
-		columns: []string{"size", "colour", "cover", "wire", "name", "length", "runs with"}, once: 3,
+		columns: []string{"size", "colour", "cover", "wire", "and", "name", "length", "runs with"}, once: 3,
+	},
+	{
+		list: "cables", title: "Wires that run as one", joins: true, lede: "Twisted pairs and screened cables run together from end to end. A screen is joined to ground at the control unit only: joined at both ends it carries the engine's current.",
+		columns: []string{"cable", "is", "wires", "from", "to", "length", "diameter", "screen"},
+	},
+	{
+		list: "apart", title: "What keeps apart", joins: true, lede: "The wires of injectors and coils lie clear of those of crank, cam and knock or cross them at right angles (common practice). Where both take one way they are two bundles.",
+		columns: []string{"where", "do", "length", "their bundle", "crank, cam and knock wires", "bundle of those", "both take", "room"},
+		heads:   map[string]string{"their bundle": "injectors', coils'", "crank, cam and knock wires": "crank, cam, knock", "bundle of those": "their bundle"},
 	},
 	{
 		list: "reels", title: "Metres of each wire", lede: "Without waste; the bill of materials says what to buy.", joins: true,
@@ -50,7 +59,7 @@ var bench = []sheetOf{
 		columns: []string{"thing", "is", "terminal", "rating", "load", "wires", "joined to", "feeds"}, once: 2,
 	},
 	{
-		list: "branches", title: "Branches", joins: true, lede: "From the fuse box outwards. The diameter is that of the bundle without its covering.",
+		list: "branches", title: "Branches", joins: true, lede: "From the fuse box outwards. The diameter is that of the bundle without its covering; the second bundles stand under What keeps apart.",
 		columns: []string{"branch", "length", "diameter", "wires", "hottest", "flexes", "landmark at its end"}, heads: map[string]string{"landmark at its end": "ends at"},
 	},
 	{

@@ -82,7 +82,7 @@ var All = slices.Concat(solveRules, vehicleRules, engineRules, fittingOutRules)
 // solveRules look at what the solve found.
 var solveRules = []Rule{
 	// causes in the wiring and the parts
-	wireDrop, sensorGround, looseFeed, supplyCranking, relayOverload, relayPullIn, wireHot, fuseWire, fuseLoad, batteryLead, fuseGroup, coilSuppression, spliceSeat, pinShort, chargeBalance,
+	wireDrop, sensorGround, looseFeed, supplyCranking, relayOverload, relayPullIn, wireHot, fuseWire, fuseLoad, batteryLead, fuseGroup, coilSuppression, spliceSeat, screenEnds, pairParted, quietRoom, pinShort, chargeBalance,
 	// what they lead to, or stands alone
 	resetCranking, slowCranking, sparkCranking, fuelShort, fuelCranking, pumpVoltage, injectorDuty, coilCharge, loadStarved, unsolved,
 }

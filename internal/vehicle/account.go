@@ -31,6 +31,19 @@ func BranchDiameterID(b *loom.Branch) figure.ID {
 	return figure.ID("loom/branch " + b.Name + "/DiameterM")
 }
 
+// BranchSecondID is the ID of the diameter of a branch's second bundle.
+func BranchSecondID(b *loom.Branch) figure.ID {
+	return figure.ID("loom/branch " + b.Name + "/SecondM")
+}
+
+// BranchNeedID is the ID of the width that a branch's two bundles take.
+func BranchNeedID(b *loom.Branch) figure.ID { return figure.ID("loom/branch " + b.Name + "/NeedM") }
+
+// CableDiameterID is the ID of the diameter of wires that run as one cable.
+func CableDiameterID(g *loom.Group) figure.ID {
+	return figure.ID("loom/cable " + g.Name + "/DiameterM")
+}
+
 // WireAnchor is a wire's place on a page.
 func WireAnchor(number int) string { return "wire-" + itoa(number) }
 
@@ -135,20 +148,57 @@ func (a *accountant) loom() {
 
 // branches records the bundles.
 func (a *accountant) branches() {
+	cables := a.cables()
 	for i := range a.v.Loom.Tree.Branches {
 		b := &a.v.Loom.Tree.Branches[i]
 		a.l.Put(BranchLengthID(b), formula.LoomLengthM, b.LengthM, "m", a.l.Leaf(a.v.Design.Cat.Scheme.SlackFrac), a.l.Leaf(a.v.Design.File.Routes[b.Route].LengthM))
 		if b.DiameterM <= 0 {
 			continue
 		}
+		a.l.Put(BranchDiameterID(b), formula.HarnessBundleM, b.DiameterM, "mm", a.strand(&b.Strands[0], cables)...)
+		if len(b.Strands) > 1 {
+			a.l.Put(BranchSecondID(b), formula.HarnessBundleM, b.Strands[1].DiameterM, "mm", a.strand(&b.Strands[1], cables)...)
+			a.l.Put(BranchNeedID(b), formula.LoomNeedM, b.NeedM, "mm", BranchDiameterID(b), a.l.Leaf(a.v.Design.Cat.Scheme.ApartM), BranchSecondID(b))
+		}
+	}
+}
+
+// cables records the groups that run as one, and returns the figure of each by
+// its wires.
+func (a *accountant) cables() map[int]figure.ID {
+	out := map[int]figure.ID{}
+	for i := range a.v.Loom.Tree.Groups {
+		g := &a.v.Loom.Tree.Groups[i]
+		id := CableDiameterID(g)
 		var in []figure.ID
-		for _, w := range b.Wires {
-			if id := a.l.Leaf(a.v.Loom.Wires[w].Cable.OverallM); !slices.Contains(in, id) {
-				in = append(in, id)
+		for _, w := range g.Wires {
+			out[w] = id
+			if leaf := a.l.Leaf(a.v.Loom.Wires[w].Cable.OverallM); !slices.Contains(in, leaf) {
+				in = append(in, leaf)
 			}
 		}
-		a.l.Put(BranchDiameterID(b), formula.HarnessBundleM, b.DiameterM, "mm", in...)
+		if g.Kind == "screened" {
+			in = append(in, a.l.Leaf(a.v.Design.Cat.Scheme.ScreenM))
+			out[g.Drain] = id
+		}
+		a.l.Put(id, formula.LoomCableM, g.DiameterM, "mm", in...)
 	}
+	return out
+}
+
+// strand lists what makes the diameter of a bundle: its wires', its cables'.
+func (a *accountant) strand(s *loom.Strand, cables map[int]figure.ID) []figure.ID {
+	var in []figure.ID
+	for _, w := range s.Wires {
+		id, ok := cables[w]
+		if !ok {
+			id = a.l.Leaf(a.v.Loom.Wires[w].Cable.OverallM)
+		}
+		if !slices.Contains(in, id) {
+			in = append(in, id)
+		}
+	}
+	return in
 }
 
 // served lists what makes a wire's design current.

@@ -125,13 +125,14 @@ func (v *Vehicle) link(l link) {
 }
 
 // wires adds every wire that carries current: a signal wire into a controller
-// input carries none worth a volt, and would float.
+// input carries none worth a volt, and would float; a screen that ends open
+// carries none.
 func (v *Vehicle) wires() {
 	v.wireLink = make([]int, len(v.Loom.Wires))
 	for i := range v.Loom.Wires {
 		w := &v.Loom.Wires[i]
 		v.wireLink[i] = -1
-		if w.Kind == loom.Signal && !v.carries(w) {
+		if w.Kind == loom.Signal && !v.carries(w) || w.Kind == loom.Screen && !v.Loom.Loops(w) {
 			continue
 		}
 		v.wireLink[i] = len(v.links)

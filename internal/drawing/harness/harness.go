@@ -27,6 +27,7 @@ type Tree struct {
 	Places  []Place
 	Bundles []Bundle
 	Way     *Way
+	Beside  string // what the second bundles are, for the key
 }
 
 // Place is where things sit and bundles meet.
@@ -43,8 +44,9 @@ type Bundle struct {
 	From, To   int
 	LengthMM   drawing.Number
 	DiameterMM drawing.Number
-	Assumed    bool   // its figure stands in brackets
-	Ref        string // the figure of its length
+	BesideMM   drawing.Number // diameter of a second bundle that keeps apart; 0 for none
+	Assumed    bool           // its figure stands in brackets
+	Ref        string         // the figure of its length
 }
 
 // Sign says what a thing is.

@@ -103,6 +103,10 @@ func (k *inker) bundles() {
 		}
 		if r := k.in[p]; r.bundle >= 0 {
 			put(r.thick, drawing.Point{X: k.barX[r.parent], Y: k.lineY[p]}, drawing.Point{X: k.barX[p], Y: k.lineY[p]})
+			if b := k.t.Bundles[r.bundle]; b.BesideMM > 0 {
+				y := k.lineY[p] + r.thick/2 + besideGap + b.beside()/2
+				put(b.beside(), drawing.Point{X: k.barX[r.parent], Y: y}, drawing.Point{X: k.barX[p], Y: y})
+			}
 		}
 		if top, bottom, thick := k.bar(p); bottom > top {
 			put(thick, drawing.Point{X: k.barX[p], Y: top}, drawing.Point{X: k.barX[p], Y: bottom})

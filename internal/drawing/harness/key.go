@@ -70,13 +70,16 @@ var meanings = []struct {
 
 // key lists the signs that stand on a sheet.
 func (l *laid) key() (out []entry) {
-	used, bonds, through := map[Sign]bool{}, map[Bond]bool{}, false
+	used, bonds, through, beside := map[Sign]bool{}, map[Bond]bool{}, false, ""
 	for _, s := range append([]*laid{l}, l.with...) {
 		for p := range s.t.Places {
 			if !s.reached[p] {
 				continue
 			}
 			through = through || s.t.Places[p].Bulkhead && s.in[p].bundle >= 0
+			if s.in[p].bundle >= 0 && s.t.Bundles[s.in[p].bundle].BesideMM > 0 {
+				beside = s.t.Beside
+			}
 			for _, r := range s.t.Places[p].Rows {
 				used[r.Sign], bonds[r.Bond] = true, true
 			}
@@ -95,6 +98,17 @@ func (l *laid) key() (out []entry) {
 	if through {
 		out = append(out, entry{"bulkhead", 6, func(_ *inker, x, y Px) []drawing.Item {
 			return []drawing.Item{drawing.Line{X1: x + 3, Y1: y - 8, X2: x + 3, Y2: y + 8, Pen: drawing.Pen{Role: drawing.Grey, Width: 1.3, Dash: drawing.DashDot}}}
+		}})
+	}
+	if beside != "" {
+		out = append(out, entry{"two bundles: the lower is " + beside, bondW, func(_ *inker, x, y Px) []drawing.Item {
+			pen := func(role drawing.Role, w Px) drawing.Pen { return drawing.Pen{Role: role, Width: w} }
+			line := func(y Px, p drawing.Pen) drawing.Item {
+				return drawing.Line{X1: x, Y1: y, X2: x + bondW, Y2: y, Pen: p}
+			}
+			return []drawing.Item{
+				line(y-2.5, pen(drawing.Grey, 5)), line(y-2.5, pen(drawing.Paper, 2.8)), line(y+3.5, pen(drawing.Grey, 3.4)), line(y+3.5, pen(drawing.Paper, 1.2)),
+			}
 		}})
 	}
 	for _, b := range []struct {

@@ -201,6 +201,9 @@ func (l *laid) branch(node int) *shape {
 	r := l.in[node]
 	from := l.barX[r.parent] - l.leadX
 	low := r.thick/2 + 3
+	if b := l.t.Bundles[r.bundle]; b.BesideMM > 0 {
+		low += besideGap + b.beside()
+	}
 	if l.t.Places[node].Bulkhead {
 		low = max(low, bulkheadH+2)
 	}
@@ -323,6 +326,12 @@ func (l *laid) settle(node int, s *shape, y Px) {
 		l.settle(c, s, y)
 	}
 }
+
+// besideGap is between a bundle and the second one that keeps apart.
+const besideGap = 3
+
+// beside is how thick the second bundle is drawn.
+func (b Bundle) beside() Px { return min(thickest, max(thinnest, Px(b.BesideMM)*thickPerMM)) }
 
 // figure is a bundle's length as it is written.
 func (b Bundle) figure() string {

@@ -109,7 +109,7 @@ func renamedPart(in run.Input, name, now string) ([]byte, error) {
 
 // references puts the names where the build refers to devices.
 func (r *renamer) references(tree *buildfile.Tree) {
-	for _, section := range [][]string{{"loom", "wires"}, {"loom", "pins"}, {"loose leads"}} {
+	for _, section := range [][]string{{"loom", "wires"}, {"loom", "pins"}, {"loom", "screens"}, {"loose leads"}} {
 		list := tree.Find(section...)
 		if list == nil {
 			continue

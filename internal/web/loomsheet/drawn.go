@@ -275,7 +275,10 @@ func (p *picker) reasons() []Reason {
 		out = append(out, Reason{Name: "Pin " + pin.Pin, Text: capital(pin.Reason())})
 	}
 	if with := p.b.Bond(p.w.Number); with != "" {
-		out = append(out, Reason{Name: "Runs", Text: with})
+		out = append(out, Reason{Name: "Runs", Text: capital(with)})
+	}
+	if apart := p.b.Apart(p.w.Number); apart != "" {
+		out = append(out, Reason{Name: "Keeps", Text: apart})
 	}
 	size := Reason{Name: "Size", Text: p.w.Why}
 	if f, ok := p.Figs.Of(p.w.Area.ID); ok {

@@ -131,9 +131,18 @@ func (v sheet) bundles() {
 		b := &v.l.Tree.Branches[i]
 		rows = append(rows, []domain.Cell{
 			domain.Words(b.Name), domain.Figure(v.Figs.In(vehicle.BranchLengthID(b), "m", 2)), domain.Figure(v.Figs.In(vehicle.BranchDiameterID(b), "mm", 1)),
+			v.second(b),
 			{Text: strconv.Itoa(len(b.Wires)), Number: true},
 			domain.Figure(v.Figs.Of(b.HotK.ID)),
 		})
 	}
-	v.Add("bundles", "Bundles", "The loom has none.", []string{"From – to", "Length, m#", "Diameter, mm#", "Wires#", "Hottest#"}, rows)
+	v.Add("bundles", "Bundles", "The loom has none.", []string{"From – to", "Length, m#", "Diameter, mm#", "Second, mm#", "Wires#", "Hottest#"}, rows)
+}
+
+// second is the diameter of the bundle that keeps apart from a branch's first.
+func (v sheet) second(b *loom.Branch) domain.Cell {
+	if len(b.Strands) < 2 {
+		return domain.Cell{Number: true}
+	}
+	return domain.Figure(v.Figs.In(vehicle.BranchSecondID(b), "mm", 1))
 }

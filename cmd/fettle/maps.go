@@ -10,8 +10,10 @@ import (
 )
 
 type mapsCmd struct {
-	Dir  string `arg:"" help:"The build folder." default:"."`
-	JSON bool   `name:"json" help:"Print what was written as objects."`
+	Dir   string            `arg:"" help:"The build folder." default:"."`
+	Pulse string            `help:"Write nothing; print the injection pulse of this state with every factor in it: crank, idle, wet, cruise, full, hot." placeholder:"STATE"`
+	At    map[string]string `help:"With --pulse, another value of its moment, as 'engine speed=3000'." placeholder:"VALUE=NUMBER"`
+	JSON  bool              `name:"json" help:"Print what was written, or the pulse, as objects."`
 }
 
 type mapJSON struct {
@@ -25,6 +27,9 @@ type mapJSON struct {
 // Run writes the starting tables. A table that a hand changed is left alone and
 // the new one is put beside it.
 func (c *mapsCmd) Run(e *env) error {
+	if len(c.At) > 0 && c.Pulse == "" {
+		return errors.New("--at changes the moment of a pulse; name its state with --pulse as well")
+	}
 	s, err := open(e, c.Dir, c.JSON)
 	if err != nil {
 		return err
@@ -34,6 +39,9 @@ func (c *mapsCmd) Run(e *env) error {
 		return jsonErrors(e, r)
 	}
 	heads(e, r)
+	if c.Pulse != "" {
+		return c.pulse(e, s)
+	}
 	files, tableErr := tableFiles(r)
 	var out []mapJSON
 	for _, f := range files {

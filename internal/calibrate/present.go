@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"fettle/internal/design"
+	"fettle/internal/diag"
 	"fettle/internal/figure"
 	"fettle/internal/quantity"
 	"fettle/internal/vehicle"
@@ -79,10 +80,13 @@ func (p Present) Key() string {
 	return strings.Join(out, "_")
 }
 
-// Set takes a value as it was typed, a number in the unit that was asked for.
+// Set takes a value, by its key or its name, as it was typed: a number in the unit
+// that was asked for.
 func (p *Present) Set(key, text string) error {
+	var names []string
 	for _, r := range reads {
-		if r.key != key {
+		names = append(names, r.Name)
+		if key != r.key && key != r.Name {
 			continue
 		}
 		text = strings.ReplaceAll(strings.TrimSpace(text), "−", "-")
@@ -93,7 +97,10 @@ func (p *Present) Set(key, text string) error {
 		*r.of(p) = r.si(tenths(x))
 		return nil
 	}
-	return fmt.Errorf("%q is no value of a moment", key)
+	if near, ok := diag.Nearest(key, names); ok {
+		return fmt.Errorf("%q is no value of a moment; did you mean %q?", key, near)
+	}
+	return fmt.Errorf("%q is no value of a moment; its values are: %s", key, strings.Join(names, "; "))
 }
 
 func (r read) si(x float64) float64 {

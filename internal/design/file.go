@@ -176,6 +176,7 @@ type Place struct {
 	// Landmark is printed beside grounds and splices, so that a person finds them.
 	Landmark string `key:"landmark" doc:"what a person finds it by: behind the left headlamp"`
 	Flexes   bool   `key:"flexes" doc:"moves against its surroundings, as a door does: no splice is put here"`
+	Bulkhead bool   `key:"bulkhead" doc:"the loom goes through a bulkhead here"`
 }
 
 // Route is a way that wires take between two places.

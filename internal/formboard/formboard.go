@@ -79,7 +79,7 @@ func New(d *design.Design, l *loom.Loom) *Board {
 	for i := range d.File.Places {
 		v := &d.File.Places[i]
 		b.placeAt[v.Name] = i
-		p := harness.Place{Name: v.Name, Bulkhead: strings.Contains(v.Name, "bulkhead")}
+		p := harness.Place{Name: v.Name, Bulkhead: v.Value.Bulkhead}
 		if v.Value.HotK != nil {
 			p.Note = drawing.Label{Text: celsius(v.Value.HotK), Ref: string(v.Value.HotK.ID)}
 		}

@@ -38,10 +38,21 @@ func Engine(d *design.Design, l *loom.Loom, name string, width drawing.Px, uprig
 	} else {
 		p.Foot += " Bank 1 is the one that holds cylinder 1; on which side of the vehicle it lies the file does not say."
 	}
+	if _, inj := shared(d, l, "injector", 1); inj {
+		p.Foot += inOrder("a pair of injectors")
+	}
+	if _, coils := shared(d, l, "coil", 1); coils {
+		p.Foot += inOrder("a winding")
+	}
 	if e.NumberedFrom == "" {
 		p.Foot += " At which end cylinder 1 is the file does not say; it is drawn at the timing drive."
 	}
 	return p.Draw()
+}
+
+// inOrder says by what rule shared ways are told to cylinders.
+func inOrder(what string) string {
+	return " Two cylinders that fire a turn apart share " + what + ", taken in the order of the file along the firing order: wire them so."
 }
 
 func boreNotes(d *design.Design, l *loom.Loom, c int) []drawing.Label {
@@ -54,7 +65,8 @@ func boreNotes(d *design.Design, l *loom.Loom, c int) []drawing.Label {
 	return out
 }
 
-// Channel is the way of a control unit that serves a cylinder's device of a kind.
+// Channel is the way of a control unit that serves a cylinder's device of a kind,
+// its own or the one that it shares with its partner a turn away.
 func Channel(d *design.Design, l *loom.Loom, kind string, cylinder int) string {
 	var out []string
 	for _, it := range d.OfKind(kind) {
@@ -67,7 +79,42 @@ func Channel(d *design.Design, l *loom.Loom, kind string, cylinder int) string {
 			}
 		}
 	}
+	if way, ok := shared(d, l, kind, cylinder); ok && len(out) == 0 {
+		return way
+	}
 	return strings.Join(out, ", ")
+}
+
+// shared is the way of the winding or the pair of injectors that two cylinders
+// share which fire one turn apart: in the order of the file along the firing
+// order, since the file names no cylinders for them.
+func shared(d *design.Design, l *loom.Loom, kind string, cylinder int) (string, bool) {
+	e := &d.File.Engine
+	pairs := len(d.Firing) / 2
+	at := slices.Index(d.Firing, cylinder)
+	if at < 0 || len(d.Firing)%2 != 0 || e.Fires == unevenly || kind == "coil" && e.Spark != "wasted spark" {
+		return "", false
+	}
+	var ways []string
+	for _, it := range d.OfKind(kind) {
+		if it.Cylinder != 0 {
+			return "", false
+		}
+		var own []loom.Pin
+		for _, pin := range l.Pins {
+			if strings.HasPrefix(pin.Device, it.Name+" ") {
+				own = append(own, pin)
+			}
+		}
+		slices.SortFunc(own, func(a, b loom.Pin) int { return strings.Compare(a.Device, b.Device) })
+		for _, pin := range own {
+			ways = append(ways, pin.Pin)
+		}
+	}
+	if len(ways) != pairs {
+		return "", false
+	}
+	return ways[at%pairs], true
 }
 
 // ordinal says as which one a cylinder fires.

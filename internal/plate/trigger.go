@@ -28,21 +28,62 @@ func Trigger(d *design.Design, name string, width drawing.Px) *drawing.Drawing {
 	for _, c := range e.Cams {
 		g.Lanes = append(g.Lanes, camLanes(c)...)
 	}
-	g.Foot = "Firings are drawn at even intervals. Where the wheels' gaps and windows stand to top dead centre the file does not say: a timing light shows it at bring-up. Windows are drawn half as wide as their spacing. Hatched: what a phaser sweeps over its travel."
+	g.Foot = firedFoot(d) + " Where the wheels' gaps and windows stand to top dead centre the file does not say: a timing light shows it at bring-up. Windows are drawn half as wide as their spacing. Hatched: what a phaser sweeps over its travel."
 	return g.Draw()
 }
 
-// deadCentres are the firing top dead centres, at even intervals.
+// deadCentres are the firing top dead centres.
 func deadCentres(d *design.Design) drawing.Lane {
 	l := drawing.Lane{Name: drawing.Label{Text: "firing top dead centre of cylinder"}}
+	after, uneven := secondBank(d)
 	for i, c := range d.Firing {
-		l.Marks = append(l.Marks, drawing.AngleMark{At: drawing.Number(i) * turns / drawing.Number(len(d.Firing)), Text: strconv.Itoa(c)})
+		at := drawing.Number(i) * turns / drawing.Number(len(d.Firing))
+		if uneven && i%2 == 1 {
+			at = drawing.Number(i-1)*turns/drawing.Number(len(d.Firing)) + after
+		}
+		l.Marks = append(l.Marks, drawing.AngleMark{At: at, Text: strconv.Itoa(c)})
 	}
 	return l
 }
 
+// secondBank is by how many degrees of the crankshaft a cylinder of the other bank
+// fires after its neighbour, where an engine fires unevenly: two rods on a crank
+// pin reach their tops the angle between the banks apart, and each bank by itself
+// fires evenly, every 1440°/n. It is not known unless the banks fire in turn.
+func secondBank(d *design.Design) (after drawing.Number, ok bool) {
+	e := &d.File.Engine
+	n := len(d.Firing)
+	if e.Fires != unevenly || e.BankAngleRad == nil || n == 0 || n%2 != 0 {
+		return 0, false
+	}
+	for i, c := range d.Firing {
+		if d.BankOf(c) == d.BankOf(d.Firing[(i+1)%n]) {
+			return 0, false
+		}
+	}
+	after = drawing.Number(math.Mod(float64(degrees(e.BankAngleRad)), 2*turns/float64(n)))
+	return after, after > 0
+}
+
+const unevenly = "unevenly"
+
+// firedFoot says how the firings are drawn.
+func firedFoot(d *design.Design) string {
+	after, ok := secondBank(d)
+	switch {
+	case ok:
+		return fmt.Sprintf("The banks fire %.0f° and %.0f° apart in turn, as two rods on a crank pin do; which of the two follows cylinder 1 the file does not say.", float64(after), 2*turns/float64(len(d.Firing))-float64(after))
+	case d.File.Engine.Fires == unevenly:
+		return "The engine fires unevenly, at intervals that the file does not say; they are drawn even."
+	}
+	return "Firings are drawn at even intervals."
+}
+
 func wheelWords(w design.Wheel) string {
 	if w.Missing == 0 {
+		if w.Teeth == 1 {
+			return "1 window"
+		}
 		return fmt.Sprintf("%d windows", w.Teeth)
 	}
 	return fmt.Sprintf("%d places less %d", w.Teeth, w.Missing)

@@ -146,7 +146,7 @@ func (w *writer) places() {
 	for _, p := range []struct{ name, rest string }{
 		{"battery", "hot: 45 °C ± 10 °C, ground: body"},
 		{"fuse box", "hot: 50 °C ± 10 °C"},
-		{"bulkhead", "hot: 70 °C ± 10 °C"},
+		{"bulkhead", "hot: 70 °C ± 10 °C, bulkhead: yes"},
 		{"dash", "hot: 50 °C ± 10 °C, ground: body"},
 		{"controller", "hot: 50 °C ± 10 °C"},
 		{"engine", "hot: 90 °C ± 8 °C, ground: engine"},

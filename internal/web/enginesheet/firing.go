@@ -25,7 +25,7 @@ func (v sheet) firing(b *Body) {
 		k := figure.ID("cylinder/" + f.Key + "/")
 		for _, l := range [][2]string{
 			{"Pressure, at most", "PeakPa"},
-			{"that long after the firing top", "PeakAtRad"},
+			{"reached after the firing top", "PeakAtRad"},
 			{"Gas, at most", "HottestK"},
 			{"Spark of the tables, before the firing top", "TableRad"},
 			{"Spark of most work", "BestRad"},

@@ -157,7 +157,7 @@ func printRooms(w io.Writer, r *run.Result, rooms []study.Room, movers map[figur
 		if m.AtLeast {
 			sense = "at least"
 		}
-		line := fmt.Sprintf("  %-32s %12s  %-8s %12s  left %12s", m.Name,
+		line := fmt.Sprintf("  %-40s %12s  %-8s %12s  left %12s", m.Name,
 			quantity.Format(m.Value, m.Unit, 0), sense, quantity.Format(m.Limit, m.Unit, 0), quantity.Format(m.Left(), m.Unit, 0))
 		if c := chance[string(m.ID)]; c != "" {
 			line += "  short " + c

@@ -38,21 +38,25 @@ func Engine(d *design.Design, l *loom.Loom, name string, width drawing.Px, uprig
 	} else {
 		p.Foot += " Bank 1 is the one that holds cylinder 1; on which side of the vehicle it lies the file does not say."
 	}
-	if _, inj := shared(d, l, "injector", 1); inj {
-		p.Foot += inOrder("a pair of injectors")
-	}
-	if _, coils := shared(d, l, "coil", 1); coils {
-		p.Foot += inOrder("a winding")
-	}
+	p.Foot += sharedFoot(d, l)
 	if e.NumberedFrom == "" {
 		p.Foot += " At which end cylinder 1 is the file does not say; it is drawn at the timing drive."
 	}
 	return p.Draw()
 }
 
-// inOrder says by what rule shared ways are told to cylinders.
-func inOrder(what string) string {
-	return " Two cylinders that fire a turn apart share " + what + ", taken in the order of the file along the firing order: wire them so."
+// sharedFoot says by what rule shared ways are told to cylinders.
+func sharedFoot(d *design.Design, l *loom.Loom) string {
+	var what []string
+	for _, k := range []struct{ kind, name string }{{"injector", "a pair of injectors"}, {"coil", "a winding"}} {
+		if _, ok := shared(d, l, k.kind, 1); ok {
+			what = append(what, k.name)
+		}
+	}
+	if len(what) == 0 {
+		return ""
+	}
+	return " Two cylinders that fire a turn apart share " + strings.Join(what, " and ") + ", taken in the order of the file along the firing order: wire them so."
 }
 
 func boreNotes(d *design.Design, l *loom.Loom, c int) []drawing.Label {

@@ -86,7 +86,7 @@ func View(a shell.Ask, id figure.ID) (Body, bool) {
 		b.Valid, b.Accuracy, b.Source = f.By.Valid, f.By.Accuracy, f.By.Source
 	}
 	if f.Loop != nil {
-		b.Settled = fmt.Sprintf("found by steps that ended after %d, when nothing moved by more than %s of itself",
+		b.Settled = fmt.Sprintf("solved together with the rest of its state: after %d steps nothing moved by more than %s of itself",
 			f.Loop.Steps, quantity.Number(f.Loop.Residual, "", 1))
 	}
 	for _, in := range f.In {

@@ -18,26 +18,13 @@ import (
 // TestPlatesOfTheCleanBuilds draws inline, V and flat engines: every cylinder
 // stands once, nothing clashes, and the order is that of the file.
 func TestPlatesOfTheCleanBuilds(t *testing.T) {
-	cat, err := catalogue.Open()
-	if err != nil {
-		t.Fatal(err)
-	}
 	names, err := filepath.Glob("../demo/clean/*.yaml")
 	if err != nil || len(names) < 20 {
 		t.Fatalf("%d builds, %v", len(names), err)
 	}
 	layouts := map[string]int{}
 	for _, name := range names {
-		src, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		tree, _ := buildfile.Parse(name, src)
-		d, ds := design.FromTree(tree, cat)
-		if d == nil {
-			t.Fatalf("%s: %v", name, ds)
-		}
-		l, _ := loom.Plan(d)
+		d, l := read(t, name)
 		layouts[d.File.Engine.Layout]++
 		for _, drawn := range []*drawing.Drawing{
 			Engine(d, l, "plan", 986, false), Engine(d, l, "plan", 328, true), Trigger(d, "trigger", 986), Trigger(d, "trigger", 328),

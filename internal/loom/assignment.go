@@ -90,7 +90,7 @@ func (p *planner) wants() []want {
 		switch {
 		case shared(e.t.Needs):
 			add(want{end: e.t.Needs, needs: e.t.Needs, pos: e.it.Pos})
-		case e.it.Part.Kind != "controller" && e.t.Needs != "":
+		case e.it.Part.Kind != "controller" && e.t.Needs != "" && e.t.Needs != Terminal61:
 			add(p.wantOf(e))
 		}
 	}

@@ -60,7 +60,7 @@ func (p *planner) needOf(ends []string) draw {
 // in from the devices, in equal parts.
 func (p *planner) shareGround() {
 	var sum draw
-	for _, e := range p.ends(role("output")) {
+	for _, e := range p.ends(func(t *catalogue.Terminal) bool { return t.Role == "output" && t.Needs != Terminal61 }) {
 		sum = sum.plus(p.draws[e.end()])
 	}
 	var grounds []string

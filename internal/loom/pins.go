@@ -134,7 +134,11 @@ func (p *planner) controllerPins() {
 			joined[e.t.Needs] = append(joined[e.t.Needs], e)
 			continue
 		}
-		if e.it.Part.Kind == "controller" || e.t.Needs == "" {
+		switch {
+		case e.it.Part.Kind == "controller" || e.t.Needs == "" || e.t.Needs == Terminal61:
+			continue
+		case p.excited(e):
+			p.excitation(e)
 			continue
 		}
 		pin, ok := p.take(e.end(), e.t.Needs, e.it.Pos)

@@ -317,7 +317,7 @@ func (w *writer) gearbox() {
 func (w *writer) vehicle() {
 	w.device("brake switch", "brake switch", "dash", "")
 	w.device("check lamp", "warning lamp", "dash", "")
-	w.device("charge lamp", "warning lamp", "dash", "")
+	w.device("charge lamp", "charge lamp", "dash", "")
 	w.device("tachometer", "tachometer", "dash", "")
 	w.device("instruments", "instruments", "dash", "")
 	w.device("diagnostic socket", "diagnostic socket", "dash", "")

@@ -62,7 +62,7 @@ var waits = [len(Steps)][]string{
 	},
 	Cut: {
 		"wire-drop", "splice-seat", "pair-parted", "screen-ends", "quiet-room", "sensor-ground", "loose-feed", "load-starved", "supply-cranking", "relay-overload", "relay-pull-in", "fuse-wire", "fuse-load", "wire-hot", "battery-lead", "fuse-group", "coil-suppression", "back-feed", "resistance-wire",
-		"alternator-excite", "ammeter-cable", "isolator-run", "load-dump", "parked-drain", "main-direct", "power-ground", "memory-dead", "starter-runaway",
+		"alternator-excite", "excite-wire", "ammeter-cable", "isolator-run", "load-dump", "parked-drain", "main-direct", "power-ground", "memory-dead", "starter-runaway",
 		"pump-runaway", "pump-over-driver", "lead-missing", "reverse-lamp", "tach-signal", "start-interlock", "clutch-interlock", "can-ends", "can-stub",
 		"can-pair", "injector-channel", "coil-channel", "head-ground", "shared-ground", "body-ground", "stage-ground", "capacitors", "phaser-unused",
 	},

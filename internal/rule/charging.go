@@ -7,6 +7,7 @@ import (
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/diag"
+	"fettle/internal/loom"
 	"fettle/internal/vehicle"
 )
 
@@ -29,6 +30,45 @@ var alternatorExcite = Rule{
 		f.Value, f.Limit = diag.Sayf("nothing"), diag.Sayf("a lamp, a resistor or the controller")
 		f.Hint = diag.Sayf("wire a charge lamp of 2 to 3 W, or a resistor, from terminal 15 to terminal 61")
 		f.Mends = to("alternator excited by: lamp", "lamp", "electrical", "alternator excited by")
+		return []Finding{f}
+	},
+}
+
+var exciteWire = Rule{
+	ID: "excite-wire", Title: "no wire of the loom leads to the alternator's terminal 61 to excite it",
+	Why: "The current that begins an alternator's field comes through a lamp, or a resistor, between terminal 15 and terminal 61. A lamp that the controller lights only tells of the charge: " +
+		"where nothing else goes to terminal 61, the loom as listed leaves the alternator without its field.",
+	Source: "DIN 72552, terminal 61; common practice: a lamp of 2 to 3 W, or 68 Ω", Severity: diag.Fix, Page: "power",
+	Bad:  []buildfile.Edit{edit("warning lamp", "devices", "charge lamp", "part")},
+	Good: []buildfile.Edit{edit("charge lamp", "devices", "charge lamp", "part")},
+	Check: func(c *Case) []Finding {
+		alt := c.Design.One("alternator")
+		e := c.Design.File.Electrical
+		if alt.Part.Terminal("61") == nil || len(loom.Exciters(c.Design)) > 0 || e != nil && (e.Excited == "nothing" || e.Excited == "controller") {
+			return nil
+		}
+		f := Finding{Target: "power#electrical", State: design.KeyOn}
+		f.Pos, f.Subject = alt.Pos, alt.Name
+		f.Msg = diag.Sayf("no device excites %s: nothing of the loom but a controller's input goes to its terminal 61", alt.Name)
+		f.Value, f.Limit = diag.Sayf("nothing"), diag.Sayf("a charge lamp or a resistor")
+		f.Hint = diag.Sayf("add a charge lamp to the devices, or state that the controller commands the regulator")
+		at := alt.At
+		for _, it := range c.Design.OfKind("switch") {
+			if it.Part.Terminal("15") != nil {
+				at = it.At
+				break
+			}
+		}
+		for _, part := range []string{"charge lamp", "excitation resistor"} {
+			if c.Design.Cat.Parts[part] == nil {
+				continue
+			}
+			name := part
+			f.Mends = append(f.Mends, Mend{
+				Title: diag.Sayf("a %s at the alternator's terminal 61", part),
+				Edits: []buildfile.Edit{edit(part, "devices", name, "part"), edit(at, "devices", name, "at")},
+			})
+		}
 		return []Finding{f}
 	},
 }

@@ -4,7 +4,7 @@ package rule
 // leads, pump, gearbox, cooling and shaft.
 var vehicleRules = []Rule{
 	// the old electrics
-	sixVolt, positiveEarth, resistanceWire, alternatorExcite, chargeLamp, ammeterCable, isolatorRun, loadDump, backFeed, parkedDrain,
+	sixVolt, positiveEarth, resistanceWire, alternatorExcite, exciteWire, chargeLamp, ammeterCable, isolatorRun, loadDump, backFeed, parkedDrain,
 	// how the controller is fed, and what it feeds
 	mainDirect, powerGround, memoryDead, starterRunaway, pumpRunaway, pumpOverDriver, inertiaSwitch, fanAbsent,
 	// what is left over from the old vehicle

@@ -10,6 +10,7 @@ import (
 	"fettle/internal/design"
 	"fettle/internal/figure"
 	"fettle/internal/formula"
+	"fettle/internal/loom"
 )
 
 // rotorOhm is an alternator's rotor with its brushes; the coil of a tachometer's
@@ -36,25 +37,35 @@ func ExcitationOhm(lampW, statedOhm float64) float64 {
 	return statedOhm + rotorOhm
 }
 
-// exciter is what feeds terminal 61: the feed it comes from and its resistance
-// before the rotor; ok is false when the file names no lamp or resistor.
+// exciter is what feeds terminal 61: the node it is fed from and its resistance
+// before the rotor; ok is false when neither a device nor the file says what it
+// is. The file's word wins over the device.
 func (v *Vehicle) exciter() (from string, ohm float64, in *figure.Input, ok bool) {
 	e := v.Design.File.Electrical
 	if e == nil {
-		return "", 0, nil, false
+		e = &design.Electrical{}
 	}
+	devices := loom.Exciters(v.Design)
 	switch {
-	case strings.HasPrefix(e.Excited, "lamp") || e.Excited == "" && e.LampW != nil:
-		if in = e.LampW; in == nil {
-			in = v.k.lampW
-		}
-		ohm = ExcitationOhm(in.SI, 0) - rotorOhm
+	case e.Excited == "nothing" || e.Excited == "controller":
+		return "", 0, nil, false
+	case e.LampW != nil:
+		in, ohm = e.LampW, ExcitationOhm(e.LampW.SI, 0)-rotorOhm
+	case len(devices) > 0:
+		in = devices[0].Part.Loads[0].Ohm
+		ohm = in.SI
+	case strings.HasPrefix(e.Excited, "lamp"):
+		in, ohm = v.k.lampW, ExcitationOhm(v.k.lampW.SI, 0)-rotorOhm
 	case e.Excited == "resistor":
 		in, ohm = v.k.exciteOhm, v.k.exciteOhm.SI
 	default:
 		return "", 0, nil, false
 	}
-	for _, from := range []string{"feed vehicle", "rail 15"} {
+	nodes := []string{"feed vehicle", "rail 15"}
+	if len(devices) > 0 {
+		nodes = []string{devices[0].Name + " " + devices[0].Part.Loads[0].From}
+	}
+	for _, from := range nodes {
 		if v.touched[from] {
 			return from, ohm, in, true
 		}
@@ -123,7 +134,7 @@ func (w *worker) keyOff(p *balance.Parts, bs balance.State) *KeyOff {
 			sw.Set(l.id, contains(l.on, design.AfterRun))
 		}
 	}
-	if from, ohm, _, ok := v.exciter(); ok && v.Design.File.Electrical.Excited != "lamp and diode" {
+	if from, ohm, _, ok := v.exciter(); ok && !v.diode() {
 		net.Source("terminal 61", v.nodes[from], v.nodes[v.caseNode(v.Design.One("alternator"))], p.Charger.SetV, ohm)
 	}
 	v.tachPaths(net)
@@ -150,6 +161,12 @@ func (w *worker) keyOff(p *balance.Parts, bs balance.State) *KeyOff {
 	}
 	out.Ended = figure.Ended{Why: "the relays did not come to rest with the key off"}
 	return out
+}
+
+// diode reports a charge lamp that lets no current back.
+func (v *Vehicle) diode() bool {
+	e := v.Design.File.Electrical
+	return e != nil && e.Excited == "lamp and diode"
 }
 
 // switchedLoad finds the controller's switched supply.

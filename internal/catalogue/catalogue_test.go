@@ -11,6 +11,7 @@ import (
 	"fettle/internal/catalogue"
 	"fettle/internal/design"
 	"fettle/internal/figure"
+	"fettle/internal/loom"
 )
 
 func load(t *testing.T) *catalogue.Catalogue {

@@ -39,8 +39,8 @@ var exciteWire = Rule{
 	Why: "The current that begins an alternator's field comes through a lamp, or a resistor, between terminal 15 and terminal 61. A lamp that the controller lights only tells of the charge: " +
 		"where nothing else goes to terminal 61, the loom as listed leaves the alternator without its field.",
 	Source: "DIN 72552, terminal 61; common practice: a lamp of 2 to 3 W, or 68 Ω", Severity: diag.Fix, Page: "power",
-	Bad:  []buildfile.Edit{edit("warning lamp", "devices", "charge lamp", "part")},
-	Good: []buildfile.Edit{edit("charge lamp", "devices", "charge lamp", "part")},
+	Bad:  []buildfile.Edit{edit("alternator 120 A", "devices", "alternator", "part"), edit("warning lamp", "devices", "charge lamp", "part")},
+	Good: []buildfile.Edit{edit("alternator 120 A", "devices", "alternator", "part"), edit("charge lamp", "devices", "charge lamp", "part")},
 	Check: func(c *Case) []Finding {
 		alt := c.Design.One("alternator")
 		e := c.Design.File.Electrical

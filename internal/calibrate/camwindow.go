@@ -16,7 +16,7 @@ const windowSlackRad = 10 * degree
 //
 //	W = φ_t + 2 · 10°
 //
-// where φ_t is the phaser's travel; it opens 10° before the edge of the parked cam and closes 10° past that of the cam at its stop.
+// where φ_t is the phaser's travel; it opens 10° before the edge of the parked cam and closes 10° past that of the cam at its travel's end.
 //
 // Valid: travel 0 … 90° of the crankshaft; outside an error is returned.
 // Accuracy: a choice.
@@ -37,8 +37,8 @@ func (f *Fitted) camWindow(side string, travelRad float64) []Setting {
 		return []Setting{{Group: "cams", Name: side + " cam's window", Word: "can't be laid", Why: err.Error(), Gate: true}}
 	}
 	out := []Setting{
-		gated(number("cams", side+" cam's window opens before the parked edge", windowSlackRad/degree, 2, "°", "common practice: slack of chain, wheel and sensor"), side+" phaser"),
-		gated(number("cams", side+" cam's window closes after the edge at its stop", windowSlackRad/degree, 2, "°", "common practice; it is "+strconv.FormatFloat(math.Round(width/degree), 'f', -1, 64)+"° wide and holds over the whole travel"), side+" phaser"),
+		number("cams", side+" cam's window opens before the parked edge", windowSlackRad/degree, 2, "°", "common practice: slack of chain, wheel and sensor; verified with the travel"),
+		number("cams", side+" cam's window closes after the edge at its travel's end", windowSlackRad/degree, 2, "°", "common practice; it is "+strconv.FormatFloat(math.Round(width/degree), 'f', -1, 64)+"° wide and holds over the whole travel"),
 	}
 	if apart, ok := f.edgesApartRad(side); ok && width >= apart {
 		out = append(out, Setting{

@@ -900,7 +900,7 @@ var CalibrateCamWindowRad = &figure.Formula{
 	ID:       "calibrate.CamWindowRad",
 	Returns:  "the width of the window in which a cam wheel's edge is waited for",
 	Text:     "W = φ_t + 2 · 10°",
-	Where:    "where φ_t is the phaser's travel; it opens 10° before the edge of the parked cam and closes 10° past that of the cam at its stop.",
+	Where:    "where φ_t is the phaser's travel; it opens 10° before the edge of the parked cam and closes 10° past that of the cam at its travel's end.",
 	Valid:    "travel 0 … 90° of the crankshaft; outside an error is returned.",
 	Accuracy: "a choice.",
 	Source:   "common practice: slack of the chain, fit of the wheel, error of the sensor.",

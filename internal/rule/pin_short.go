@@ -52,7 +52,7 @@ func (c *Case) lacking(l *loom.Lack) Finding {
 	if l.PulseHz > 0 {
 		asked += " at " + quantity.Format(l.PulseHz, "Hz", 0)
 	}
-	f.Msg = diag.Sayf("%s for %s", missing(l.Missing, l.Needs, asked), listed(l.Left))
+	f.Msg = diag.Sayf("%s for %s", missing(l.Missing, l.Needs), listed(l.Left))
 	switch {
 	case len(l.Pins) > 0:
 		f.Msg = diag.Sayf("%s; %s compete for %s", f.Msg, listed(l.Ends), loom.Runs(l.Pins))
@@ -88,17 +88,14 @@ func (c *Case) lacking(l *loom.Lack) Finding {
 // mostPinMends is how many pins that the file gives away are offered back.
 const mostPinMends = 3
 
-// missing writes how many pins more are due: 2 more pins of the kind low side, of
-// 3 A or more, are needed.
-func missing(n int, kinds []string, asked string) string {
+// missing writes how many pins more are due: 2 more pins of the kind low side are
+// needed. What each has to bear stands in the hint.
+func missing(n int, kinds []string) string {
 	pins, verb := "pins", "are"
 	if n == 1 {
 		pins, verb = "pin", "is"
 	}
-	if asked != "" {
-		asked = "," + asked + ","
-	}
-	return fmt.Sprintf("%d more %s of the kind %s%s %s needed", n, pins, strings.Join(kinds, " or "), asked, verb)
+	return fmt.Sprintf("%d more %s of the kind %s %s needed", n, pins, strings.Join(kinds, " or "), verb)
 }
 
 // listed names up to four ends and counts the rest.

@@ -48,6 +48,9 @@ func headline(open []Finding, solved *vehicle.Result) (start, trouble diag.Phras
 	}
 	for _, h := range headlines {
 		if standing[h.rule] {
+			if _, held := solved.Vehicle.Loom.Relay("start"); held && h.rule == "supply-cranking" {
+				return diag.Sayf("It would not crank: "), diag.Sayf("the start relay lets go with the controller.")
+			}
 			return diag.Sayf("%s", h.start), diag.Sayf("%s", h.trouble)
 		}
 	}

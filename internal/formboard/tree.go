@@ -12,7 +12,10 @@ import (
 // on paper.
 func (b *Board) Tree(name string, width harness.Px, to func(id string) string) harness.Tree {
 	t := harness.Tree{Name: name, Title: "The harness of the " + b.Design.File.Name, Width: width, Root: b.root, Bundles: b.bundles}
-	t.Beside = "crank, cam and knock, " + b.apart() + " from the other"
+	t.Beside = "crank, cam and knock, laid apart from the other"
+	if to == nil { // on the page the list says how far, by a figure that opens
+		t.Beside = "crank, cam and knock, " + b.apart() + " from the other"
+	}
 	for _, p := range b.places {
 		q := p
 		q.Rows = make([]harness.Row, len(p.Rows))

@@ -202,7 +202,7 @@ func (v sheet) settings() {
 	v.Set("Strainer", []string{"fitted", "none"}, "tank", "strainer")
 	v.Set("Roll-over valve in the vent", []string{"fitted", "none"}, "tank", "roll-over vent")
 	v.Set("Vapour goes", []string{"canister and purge valve", "into the open"}, "tank", "vapour").Note = "the law of the place rules"
-	v.Set("Suction head", nil, "tank", "suction head").Note = "of the pump's inlet above the lowest fuel; 0 m in the tank"
+	v.Set("Suction head", nil, "tank", "suction head").Note = "of the pump's inlet above the lowest fuel; none for a pump in the tank"
 	v.Set("Inertia switch", []string{"fitted", "none"}, "fuel system", "inertia switch")
 	v.Set("Ethanol", nil, "fuel", "ethanol")
 	v.Set("Injector data entered for", nil, "injector data", "entered for").Note = "the pressure that the flow in the controller belongs to"

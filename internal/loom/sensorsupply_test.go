@@ -30,7 +30,7 @@ func fewest(amps []float64, owner []string, limit float64) int {
 					clash = clash || owner[j] == owner[i]
 				}
 			}
-			if clash || sum > limit && sum > amps[i] {
+			if clash || sum > limit*(1+1e-9) && sum > amps[i] {
 				continue
 			}
 			of[i] = g

@@ -327,14 +327,21 @@ func TestMissingTables(t *testing.T) {
 	}
 }
 
+// falling is a controller whose spark is 40° at 10 kPa, 20° at 60 kPa and 0° at
+// 110 kPa.
+func falling(t *testing.T) *Controller {
+	t.Helper()
+	tables, s := simple()
+	for k := range tables.Spark.Z {
+		tables.Spark.Z[k] = 40 - 20*float64(k%3)
+	}
+	return make1(t, tables, s)
+}
+
 // TestSparkLeadsThePedal throws the pressure up within a few steps: the spark follows
 // no later than the fuel, below the table's at the pressure that is read.
 func TestSparkLeadsThePedal(t *testing.T) {
-	tables, s := simple()
-	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
-		tables.Spark.Z[k] = 40 - 20*float64(k%3)
-	}
-	c := make1(t, tables, s)
+	c := falling(t)
 	in := drive(3000, 30)
 	go1(c, &in, 8)
 	for _, kpa := range []float64{40, 55, 70} {
@@ -350,11 +357,7 @@ func TestSparkLeadsThePedal(t *testing.T) {
 // is at once that of the air before the plate, and the table's own again when the
 // manifold has had its time.
 func TestSparkOfAThrownPlate(t *testing.T) {
-	tables, s := simple()
-	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
-		tables.Spark.Z[k] = 40 - 20*float64(k%3)
-	}
-	c := make1(t, tables, s)
+	c := falling(t)
 	in := drive(3000, 30)
 	go1(c, &in, 8)
 	before := go1(c, &in, PeriodS).SparkRad / degree
@@ -370,11 +373,7 @@ func TestSparkOfAThrownPlate(t *testing.T) {
 // TestSparkOfATrappedCharge shuts the plate: what was trapped at the old pressure is
 // fired for up to a turn, 60 ms at 1000 rpm, and spark does not rise before.
 func TestSparkOfATrappedCharge(t *testing.T) {
-	tables, s := simple()
-	for k := range tables.Spark.Z { // 40° at 10 kPa, 20° at 60 kPa, 0° at 110 kPa
-		tables.Spark.Z[k] = 40 - 20*float64(k%3)
-	}
-	c := make1(t, tables, s)
+	c := falling(t)
 	in := drive(1000, 90)
 	go1(c, &in, 8)
 	before := go1(c, &in, PeriodS).SparkRad / degree

@@ -203,7 +203,9 @@ func operating(in *breathing.Input, speed, pa float64) cycle.Operating {
 }
 
 // Safe side of the spark: how far the table stands short of best torque and of
-// knock, and its bounds (common practice; the knock integral is good for 3°).
+// knock, and the most of it (common practice; the knock integral is good for 3°).
+// How late it may go is from memory, chosen so that usual engines find a spark
+// that does not knock; those that find none are told.
 const (
 	shortOfBest  = 3 * degree
 	shortOfKnock = 5 * degree

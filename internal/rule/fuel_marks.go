@@ -144,7 +144,7 @@ var ethanolHose = Rule{
 var octaneCompression = Rule{
 	ID: "octane-compression", Title: "the compression ratio asks much of the fuel's octane",
 	Why: "The end of the charge burns by itself when it is pressed and heated enough before the flame arrives. More compression brings it closer, more octane holds it off. " +
-		"Past what the fuel bears, the spark has to be laid late at full load: the engine is safe so, and gives less than its compression promises.",
+		"Past what the fuel bears, the spark has to be laid late at full load: the engine bears it so, and gives less than its compression promises.",
 	Source: "from memory, ± 1 of the ratio: 10.5 on 95 octane, 0.2 more for each octane", Severity: diag.Note, Page: "engine",
 	Bad: []buildfile.Edit{edit("12.5", "engine", "compression ratio")}, Good: []buildfile.Edit{edit("10.5", "engine", "compression ratio")},
 	Check: func(c *Case) []Finding {
@@ -165,7 +165,7 @@ var knockPastSpark = Rule{
 	ID: "knock-past-spark", Title: "no spark late enough keeps the engine from knocking",
 	Why: "Knock is held off by a later spark, as far as 10° after the top, 15° under boost and below idle speed; later still, the charge burns into the exhaust and melts valves and turbine. " +
 		"Where the end of the charge burns by itself even then, pistons and ring lands break within minutes, whatever the spark table holds.",
-	Source: "knock integral of Douaud, Eyzat, SAE 780080, 1978, on the crank-angle cycle; bounds of the spark common practice", Severity: diag.Stop, Page: "engine",
+	Source: "knock integral of Douaud, Eyzat, SAE 780080, 1978, on the crank-angle cycle; bounds of the spark from memory", Severity: diag.Stop, Page: "engine",
 	Bad: []buildfile.Edit{edit("18", "engine", "compression ratio")}, Good: []buildfile.Edit{edit("10.5", "engine", "compression ratio")},
 	Check: func(c *Case) []Finding {
 		r := c.Result.Vehicle.Response()
